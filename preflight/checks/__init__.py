@@ -1,0 +1,1 @@
+"""The judging: sheet, shop and history in, findings out; one module a station."""

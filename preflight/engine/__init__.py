@@ -1,0 +1,1 @@
+"""The physics: pure functions on SI floats, no I/O, no clock."""

@@ -1,0 +1,221 @@
+"""The setup sheet: what the operator intends and reads today, one frozen value.
+
+Everything is optional but the machine and the time: what is not answered yet is `open`, not an error. The
+screens build it from the answers typed so far, `preflight assess` from a file, and the record holds it as typed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import AwareDatetime, Field, model_validator
+
+from preflight.shop.cards import BeltCard, JobCard
+from preflight.shop.fields import (
+    AirFlow,
+    AirSpeed,
+    Current,
+    DuctPressure,
+    FeedSpeed,
+    Length,
+    Pressure,
+    Seconds,
+    Share,
+    Strict,
+)
+
+Look = Literal["sound", "clean", "worn", "damaged"]
+Answer = Annotated[str, Field(min_length=1, max_length=200)]
+
+
+class Instrument(Strict):
+    """What the lengths are read with."""
+
+    name: str = ""
+    resolution: Length
+
+
+class StockReadings(Strict):
+    """Station 1."""
+
+    thickness: Annotated[tuple[Length, ...], Field(strict=False)] = ()
+    """At least the thickest and the thinnest piece."""
+    shortest: Length | None = None
+    narrowest: Length | None = None
+    widest: Length | None = None
+    metal_found: Annotated[int, Field(ge=0)] | None = None
+    """Pieces of metal found and not yet removed."""
+    instrument: Instrument | None = None
+
+
+class GlueReadings(Strict):
+    """Station 2."""
+
+    state: Literal["none", "scraped", "beads standing", "smeared"] | None = None
+    by: str = ""
+    bead_height: Length | None = None
+    hours_since_clamps: Annotated[float, Field(ge=0, strict=False)] | None = None
+    glue: Literal["hard", "rubbery", "wet"] | None = None
+    """Under the nail."""
+
+
+class BeltOnHead(Strict):
+    """Stations 3 and 4: the belt on one head."""
+
+    head: str
+    card: str | BeltCard
+    platen: Literal["down", "lifted"] | None = None
+    lifted: bool = False
+    """The whole head is lifted for this job and does not cut."""
+    arrow: Literal["with", "against"] | None = None
+    looked: Annotated[tuple[Literal["edges", "joint", "arrow", "no glue line"], ...], Field(strict=False)] = ()
+
+
+class ConditionLooks(Strict):
+    """Station 5."""
+
+    looks: Mapping[str, Answer] = Field(default_factory=dict)
+    done: Annotated[tuple[str, ...], Field(strict=False)] = ()
+    """Due items done today."""
+
+
+class TensionReadings(Strict):
+    """Station 6; the file writes the heads as keys beside `supply`."""
+
+    gauge: Mapping[str, Pressure] = Field(default_factory=dict)
+    """Gauge per head, at rest."""
+    running: Mapping[str, Pressure] = Field(default_factory=dict)
+    """Second reading per head, running."""
+    supply: Pressure | None = None
+    leak_fall: Pressure | None = None
+    """Fall in two minutes, isolated."""
+    gauge_resolution: Pressure | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _heads_are_keys(cls, raw: Any) -> Any:
+        if not isinstance(raw, dict):
+            return raw
+        known = set(cls.model_fields)
+        gauge = {key: value for key, value in raw.items() if key not in known}
+        rest = {key: value for key, value in raw.items() if key in known}
+        return {**rest, "gauge": {**rest.get("gauge", {}), **gauge}} if gauge else rest
+
+
+class AirReading(Strict):
+    """One reading at a hood or collar."""
+
+    gate: str
+    hood_static: DuctPressure | None = None
+    velocity_pressure: DuctPressure | None = None
+    velocity: AirSpeed | None = None
+    flow: AirFlow | None = None
+    diameter: Length | None = None
+    """Of the pipe it was read in; absent: the run's."""
+
+
+class ExtractionReadings(Strict):
+    """Station 7."""
+
+    open: Annotated[tuple[str, ...], Field(strict=False)] | None = None
+    """Gates open now."""
+    fan: Literal["on", "off"] | None = None
+    readings: Annotated[tuple[AirReading, ...], Field(strict=False)] = ()
+    filter_drop: DuctPressure | None = None
+    bin_full: Share | None = None
+    spark_detection: Literal["healthy", "fault", "none fitted"] | None = None
+
+
+class RemovalChoice(Strict):
+    """Station 8."""
+
+    share: Mapping[str, Length] | None = None
+    """Removal per head in one pass; absent: the computed plan is accepted."""
+    passes: Annotated[int, Field(ge=1, le=50)] | None = None
+    feed_speed: FeedSpeed | None = None
+
+
+class FedBoard(Strict):
+    """One board at a place: `part` counts from 1, `place` from 0, or the left edge as a length."""
+
+    part: Annotated[int, Field(ge=1)]
+    place: Annotated[int, Field(ge=0)] | None = None
+    left_edge: Length | None = None
+
+
+class FeedChoice(Strict):
+    """Station 9."""
+
+    boards: Annotated[tuple[FedBoard, ...], Field(strict=False)] = ()
+    """Absent: the computed plan is accepted."""
+
+
+class StopTest(Strict):
+    """One timed stop of all heads."""
+
+    station: str
+    seconds: Mapping[str, Seconds] = Field(default_factory=dict)
+
+
+class RunningReadings(Strict):
+    """Station 10."""
+
+    stop: StopTest | None = None
+    restarts_by_itself: bool | None = None
+    limit_bar: Literal["stops the feed", "does not stop the feed"] | None = None
+    interlock: Literal["start refused", "starts with a door open"] | None = None
+    tracking: Mapping[str, Literal["even", "uneven", "touches the frame", "no oscillation"]] = Field(
+        default_factory=dict
+    )
+    idle_current: Mapping[str, Current] = Field(default_factory=dict)
+
+
+class BoardReading(Strict):
+    """Thickness at one place across the width."""
+
+    x: Length
+    before: Length | None = None
+    after: Length
+    second: Length | None = None
+    """After a second pass without any change."""
+    ends: Annotated[tuple[Length, Length], Field(strict=False)] | None = None
+    """Leading and trailing end, for snipe."""
+
+
+class TestBoardReadings(Strict):
+    """Station 11."""
+
+    __test__ = False  # not a test class
+
+    readings: Annotated[tuple[BoardReading, ...], Field(strict=False)] = ()
+    raking_light: str = ""
+    """"clean", or the symptom seen."""
+
+
+class SetupSheet(Strict):
+    """One start-up: answers and readings by station."""
+
+    schema_: Annotated[Literal[1], Field(alias="schema")]
+    machine: str
+    """Id in the shop, or path to a profile."""
+    at: AwareDatetime
+    """When; checks read no clock."""
+    operator: str = ""
+    job: str | JobCard | None = None
+    stock: StockReadings = StockReadings()
+    glue: GlueReadings = GlueReadings()
+    belts: Annotated[tuple[BeltOnHead, ...], Field(strict=False)] = ()
+    condition: ConditionLooks = ConditionLooks()
+    tension: TensionReadings = TensionReadings()
+    extraction: ExtractionReadings = ExtractionReadings()
+    removal: RemovalChoice = RemovalChoice()
+    feed: FeedChoice = FeedChoice()
+    running: RunningReadings = RunningReadings()
+    test_board: TestBoardReadings = TestBoardReadings()
+    actions: Mapping[str, Mapping[str, Answer]] = Field(default_factory=dict)
+    """One chosen action per caution, by check and subject."""
+
+    def belt_on(self, head_id: str) -> BeltOnHead | None:
+        """What the sheet says of the belt on that head."""
+        return next((belt for belt in self.belts if belt.head == head_id), None)

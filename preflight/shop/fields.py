@@ -1,0 +1,124 @@
+"""Field types of the files: a quantity in quotes, a limit, a grit, each refused with what was expected."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from preflight.engine.abrasives import Grit, parse_grit
+from preflight.quantities import Kind, Quantity, QuantityError, parse
+from preflight.shop.limits import Limit
+
+
+class Strict(BaseModel):
+    """Base of every file model: frozen, unknown keys refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """Marks a field that holds a quantity of `kind`, written with its unit."""
+
+    kind: Kind
+    bare: str | None = None
+    """Unit of a bare number, where the key names it."""
+
+    def read(self, raw: object) -> Quantity:
+        """Parse the raw TOML value; a number without a unit is refused by `parse`."""
+        if isinstance(raw, Quantity):
+            return raw
+        if isinstance(raw, bool) or not isinstance(raw, (str, int, float)):
+            raise PydanticCustomError("quantity", "{message}", {"message": f"a {self.kind.words} in quotes is wanted"})
+        try:
+            return parse(str(raw), self.kind, self.bare)
+        except QuantityError as error:
+            raise PydanticCustomError("quantity", "{message}", {"message": str(error)}) from error
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(self.read)
+
+
+@dataclass(frozen=True, slots=True)
+class LimitOf:
+    """Marks a field that holds a `Limit` of quantities of `kind`."""
+
+    kind: Kind
+
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        bound = core_schema.typed_dict_field(
+            core_schema.no_info_plain_validator_function(Written(self.kind).read), required=False
+        )
+        fields = dict.fromkeys(("low", "high", "caution_low", "caution_high"), bound)
+        fields["source"] = core_schema.typed_dict_field(core_schema.str_schema(strict=True), required=False)
+        table = core_schema.typed_dict_schema(fields, extra_behavior="forbid")
+        return core_schema.no_info_after_validator_function(_limit, table)
+
+
+def _limit(raw: dict[str, Any]) -> Limit:
+    limit = Limit(**raw)
+    given = [(name, getattr(limit, name)) for name in ("low", "caution_low", "caution_high", "high")]
+    present = [(name, bound) for name, bound in given if bound is not None]
+    if not present:
+        raise PydanticCustomError("limit", "a limit needs at least one of low, high, caution_low, caution_high")
+    for (name, bound), (next_name, next_bound) in itertools.pairwise(present):
+        if bound.value > next_bound.value:
+            message = f"{name} ({bound}) is above {next_name} ({next_bound})"
+            raise PydanticCustomError("limit", "{message}", {"message": message})
+    return limit
+
+
+def read_grit(raw: object) -> Grit:
+    """A grit with its scale, "P120" or "ANSI 120"."""
+    if isinstance(raw, Grit):
+        return raw
+    try:
+        return parse_grit(raw if isinstance(raw, str) else str(raw))
+    except ValueError as error:
+        raise PydanticCustomError("grit", "{message}", {"message": str(error)}) from error
+
+
+class _GritMark:
+    def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_plain_validator_function(read_grit)
+
+
+GritField = Annotated[Grit, _GritMark()]
+
+Length = Annotated[Quantity, Written(Kind.LENGTH)]
+Pressure = Annotated[Quantity, Written(Kind.PRESSURE)]
+DuctPressure = Annotated[Quantity, Written(Kind.DUCT_PRESSURE)]
+AirFlow = Annotated[Quantity, Written(Kind.AIR_FLOW)]
+AirSpeed = Annotated[Quantity, Written(Kind.AIR_SPEED)]
+FeedSpeed = Annotated[Quantity, Written(Kind.FEED_SPEED)]
+Rotation = Annotated[Quantity, Written(Kind.ROTATION)]
+Force = Annotated[Quantity, Written(Kind.FORCE)]
+Current = Annotated[Quantity, Written(Kind.CURRENT)]
+Power = Annotated[Quantity, Written(Kind.POWER)]
+Hours = Annotated[Quantity, Written(Kind.HOURS)]
+Seconds = Annotated[Quantity, Written(Kind.TIME, "s")]
+Mass = Annotated[Quantity, Written(Kind.MASS)]
+Density = Annotated[Quantity, Written(Kind.DENSITY)]
+Temperature = Annotated[Quantity, Written(Kind.TEMPERATURE)]
+Volume = Annotated[Quantity, Written(Kind.VOLUME)]
+
+LengthLimit = Annotated[Limit, LimitOf(Kind.LENGTH)]
+PressureLimit = Annotated[Limit, LimitOf(Kind.PRESSURE)]
+DuctPressureLimit = Annotated[Limit, LimitOf(Kind.DUCT_PRESSURE)]
+AirFlowLimit = Annotated[Limit, LimitOf(Kind.AIR_FLOW)]
+AirSpeedLimit = Annotated[Limit, LimitOf(Kind.AIR_SPEED)]
+FeedSpeedLimit = Annotated[Limit, LimitOf(Kind.FEED_SPEED)]
+TimeLimit = Annotated[Limit, LimitOf(Kind.TIME)]
+HoursLimit = Annotated[Limit, LimitOf(Kind.HOURS)]
+CurrentLimit = Annotated[Limit, LimitOf(Kind.CURRENT)]
+HardnessLimit = Annotated[Limit, LimitOf(Kind.HARDNESS)]
+
+Backing = Literal["paper", "cloth light", "cloth X", "cloth heavier"]
+BACKINGS: tuple[Backing, ...] = ("paper", "cloth light", "cloth X", "cloth heavier")
+Joint = Literal["lap", "skived lap", "butt with tape"]
+HeadKind = Literal["steel drum", "rubber drum", "platen", "drum and platen"]
+Share = Annotated[float, Field(ge=0, le=1)]

@@ -1,0 +1,121 @@
+"""What is wrong with a file, in words: file, key, what was expected, and a suggestion."""
+
+from __future__ import annotations
+
+import difflib
+import typing
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from preflight.errors import PreflightError
+
+if typing.TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong with a file."""
+
+    key: str
+    """Dotted path, `heads.2.belt_length.high`; empty for the whole file."""
+    message: str
+
+    def __str__(self) -> str:
+        return f"{self.key}: {self.message}" if self.key else self.message
+
+
+class FileProblemsError(PreflightError):
+    """A file that cannot be used, with every problem found in it."""
+
+    def __init__(self, file: str, problems: list[Problem]) -> None:
+        self.file = file
+        self.problems = problems
+        super().__init__("\n".join(f"{file}: {problem}" for problem in problems))
+
+
+def of_validation(error: ValidationError, model: type[BaseModel]) -> list[Problem]:
+    """The problems of a failed validation; a misspelt required key is one problem, not two."""
+    errors = error.errors(include_url=False)
+    missing = {tuple(e["loc"]) for e in errors if e["type"] == "missing"}
+    found: list[Problem] = []
+    explained: set[tuple[int | str, ...]] = set()
+    for item in errors:
+        if item["type"] != "extra_forbidden":
+            continue
+        place, key = tuple(item["loc"][:-1]), str(item["loc"][-1])
+        known = _keys_at(model, place)
+        near = difflib.get_close_matches(key, known, n=1, cutoff=0.6)
+        hint = f"did you mean {near[0]!r}?" if near else f"known here: {', '.join(known)}" if known else ""
+        found.append(Problem(_dotted(item["loc"]), f"unknown key; {hint}" if hint else "unknown key"))
+        if near:
+            explained.add((*place, near[0]))
+    for item in errors:
+        loc = tuple(item["loc"])
+        if item["type"] == "extra_forbidden" or (loc in missing and loc in explained):
+            continue
+        found.append(Problem(_dotted(item["loc"]), _message(dict(item))))
+    unique = dict.fromkeys(found)
+    return sorted(unique, key=lambda problem: problem.key)
+
+
+def _message(item: Mapping[str, Any]) -> str:
+    kind, context = item["type"], item.get("ctx", {})
+    got = f", not {item['input']!r}" if isinstance(item.get("input"), (str, int, float, bool)) else ""
+    if kind == "missing":
+        return "is missing"
+    if kind == "literal_error":
+        near = difflib.get_close_matches(
+            str(item.get("input")), str(context["expected"]).replace("'", "").split(", "), n=1
+        )
+        guess = f"; did you mean {near[0]!r}?" if near else ""
+        return f"{context['expected']} is wanted{got}{guess}"
+    if kind in ("tuple_type", "list_type"):
+        return "a list in [ ] is wanted"
+    if kind in ("mapping_type", "dict_type", "model_type", "model_attributes_type"):
+        return "a table is wanted"
+    if kind.startswith("datetime") or kind in ("timezone_naive", "date_type"):
+        return (
+            "a date and time with its offset is wanted, as in 2026-11-25T06:52:00+01:00"
+            if kind != "date_type"
+            else "a date is wanted, as in 2026-11-25"
+        )
+    message = str(item["msg"])
+    return message[0].lower() + message[1:] + (got if kind.endswith(("_type", "_parsing")) else "")
+
+
+def _dotted(location: tuple[int | str, ...]) -> str:
+    return ".".join(str(part + 1) if isinstance(part, int) else part for part in location if part != "[key]")
+
+
+def _keys_at(model: type[BaseModel], place: tuple[int | str, ...]) -> list[str]:
+    """Keys known at a place of the model: walked by annotations; limits have their own."""
+    types: list[Any] = [model]
+    for part in place:
+        types = [step for current in types for step in _step(current, part)]
+    keys: dict[str, None] = {}
+    for current in types:
+        if isinstance(current, type) and issubclass(current, BaseModel):
+            keys.update(dict.fromkeys(field.alias or name for name, field in current.model_fields.items()))
+        elif getattr(current, "__name__", "") == "Limit":
+            keys.update(dict.fromkeys(("low", "high", "caution_low", "caution_high", "source")))
+    return list(keys)
+
+
+def _step(current: Any, part: int | str) -> Iterator[Any]:
+    if isinstance(current, type) and issubclass(current, BaseModel):
+        for name, field in current.model_fields.items():
+            if part in (field.alias or name, name):
+                yield from _unwrapped(field.annotation)
+        return
+    yield current  # an index or a mapping key: the element types were unwrapped already
+
+
+def _unwrapped(annotation: Any) -> Iterator[Any]:
+    arguments = typing.get_args(annotation)
+    if not arguments:
+        yield annotation
+    for argument in arguments:
+        yield from _unwrapped(argument)
