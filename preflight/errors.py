@@ -1,6 +1,7 @@
 """The one family of errors that a person is meant to read.
 
-The top of the command line and of the app catches `PreflightError`, prints message and hint, and leaves with its exit status.
+The top of the command line and of the app catches `PreflightError`, prints message and hint, and leaves with its exit
+status.
 """
 
 from __future__ import annotations

@@ -120,6 +120,8 @@ class ExtractionReadings(Strict):
 
     open: Annotated[tuple[str, ...], Field(strict=False)] | None = None
     """Gates open now."""
+    in_use: Annotated[tuple[str, ...], Field(strict=False)] = ()
+    """Gates that neighbours need now: advice never shuts them."""
     fan: Literal["on", "off"] | None = None
     readings: Annotated[tuple[AirReading, ...], Field(strict=False)] = ()
     filter_drop: DuctPressure | None = None

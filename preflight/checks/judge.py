@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from preflight.checks.finding import Finding, Verdict
-from preflight.quantities import Kind, Quantity, show, show_beside
+from preflight.quantities import Kind, Quantity, computed, show, show_beside
 
 if TYPE_CHECKING:
     from preflight.shop.limits import Limit
@@ -144,6 +144,14 @@ def span_of(limit: Limit, kind: Kind, units: str, unit: str | None = None) -> st
     inner = limit.caution_low or limit.caution_high
     assert inner is not None
     return f"better {'above' if limit.caution_low else 'below'} {show(inner.value, kind, units, unit)}"
+
+
+def apart(one: Quantity, other: Quantity, units: str) -> Quantity:
+    """How far two readings are apart, without the rounding of their difference.
+
+    1900.5 mm and 1899.5 mm differ by 1 mm: their floats by a little more, which would break a limit of 1 mm.
+    """
+    return computed(round(abs(one.value - other.value), 12), one.kind, units)
 
 
 def missing(subject: str, statement: str, remedy: str, asks: str = "", **more: str) -> Finding:

@@ -1,14 +1,242 @@
+"""Station 8: the cut shared over the heads within caps and motors, each head erasing the one before."""
+
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from preflight.checks.finding import Finding
+from preflight.checks.finding import Finding, Verdict
+from preflight.checks.head_cut import HeadCuts
+from preflight.checks.judge import Basis, judged, missing
+from preflight.checks.planned_removal import (
+    PlannedRemoval,
+    RemovalFacts,
+    facts_of,
+    job_of,
+    plan_for,
+    plan_of,
+    under_bead,
+)
+from preflight.engine.cutting_head import CuttingHead, head_scratch
+from preflight.engine.removal_options import Option, advise
+from preflight.engine.removal_plan import LEAST_CUT, NoPlan, RemovalPlan
+from preflight.quantities import Kind, computed, show, show_beside
+from preflight.shop import defaults
 
 if TYPE_CHECKING:
     from preflight.history import History
     from preflight.sheet import SetupSheet
+    from preflight.shop.machine import Machine
     from preflight.shop.view import ShopView
+
+__all__ = ["PlannedRemoval", "check", "plan_for"]
 
 
 def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
-    return []
+    """Judge the shares given, or plan them: caps, platen, needs, motors, passes."""
+    facts = facts_of(sheet, shop)
+    found = list(facts.gaps)
+    if facts.total is not None and facts.total <= 0:
+        found.append(_nothing_to_take(sheet, shop, facts))
+        return found
+    if not facts.heads and not facts.gaps:
+        found.append(
+            missing("plan", "Every head is lifted: nothing cuts.", "Lower the heads that are to cut.", "belts")
+        )
+    station = _Station(sheet, shop.machine, facts)
+    if sheet.removal.share is not None:
+        return [*found, *station.given()]
+    if facts.gaps:
+        return found
+    planned = plan_of(sheet, facts)
+    return [*found, *station.planned(planned)] if planned is not None else found
+
+
+def _nothing_to_take(sheet: SetupSheet, shop: ShopView, facts: RemovalFacts) -> Finding:
+    units, job = shop.machine.units, shop.job(sheet)
+    assert job is not None
+    thickest = max(sheet.stock.thickness, key=lambda reading: reading.value)
+    under = job.target_thickness.value - thickest.value
+    how = f"{show(under, Kind.LENGTH, units)} below" if under > 0 else "already at"
+    return Finding(
+        "plan",
+        Verdict.STOP,
+        f"The thickest piece, {thickest.text}, is {how} the target, {job.target_thickness.text}: nothing to take.",
+        "Read it again, check the target on the job card, or pick thicker stock.",
+        measured=thickest,
+        basis="job card.target_thickness",
+        source="job card",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Station:
+    sheet: SetupSheet
+    machine: Machine
+    facts: RemovalFacts
+
+    @property
+    def cuts(self) -> HeadCuts:
+        return HeadCuts(self.machine, self.facts)
+
+    @property
+    def units(self) -> str:
+        return self.machine.units
+
+    @property
+    def book(self) -> str:
+        return self.machine.book or "profile, source not named"
+
+    def length(self, value: float) -> str:
+        return show(value, Kind.LENGTH, self.units)
+
+    def given(self) -> list[Finding]:
+        shares = self.sheet.removal.share or {}
+        found: list[Finding] = []
+        for head_id, share in shares.items():
+            if self.machine.head(head_id) is None or head_id in self.facts.lifted:
+                why = "is lifted" if head_id in self.facts.lifted else "is not on this machine"
+                found.append(
+                    missing(
+                        f"head {head_id}",
+                        f"Head {head_id} {why}, but {share.text} is given for it.",
+                        "Take the share away, or say that the head is lowered.",
+                        f"removal.share.{head_id}",
+                    )
+                )
+        before: CuttingHead | None = None
+        for head in self.facts.heads:
+            if head.id not in shares:
+                found.append(
+                    missing(
+                        f"head {head.id}",
+                        f"Head {head.id} is lowered, but no share is given for it.",
+                        "Give it a share, mark the head as lifted, or accept the computed plan.",
+                        f"removal.share.{head.id}",
+                    )
+                )
+                continue
+            share = shares[head.id]
+            found += self.cuts.cut(head, share, typed=True)
+            need = self.facts.spread if before is None else head_scratch(before)
+            found.append(self.cuts.need(head, share, need, before))
+            before = head
+        if self.facts.total is not None and shares:
+            found.append(self.total(math.fsum(share.value for share in shares.values())))
+        return found
+
+    def planned(self, planned: PlannedRemoval) -> list[Finding]:
+        job = job_of(self.facts)
+        assert job is not None
+        advice = advise(job, under_bead(self.facts), self.facts.cut)
+        if isinstance(planned.plan, NoPlan):
+            return [self.infeasible(planned.plan, advice.options)]
+        plan = planned.plan
+        assert plan is not None
+        found = [self.accepted(plan, advice.options)]
+        heads = {head.id: head for head in self.facts.heads}
+        for head_id, most in planned.most.items():
+            found += self.cuts.cut(heads[head_id], computed(most, Kind.LENGTH, self.units), typed=False)
+        for head in self.facts.heads:
+            shares = [(one, share) for one in plan.passes for share in one.shares if share.head == head.id]
+            if shares:
+                tightest = min(shares, key=lambda pair: pair[1].take - pair[1].need)[1]
+                quantity = computed(tightest.take, Kind.LENGTH, self.units)
+                found.append(self.cuts.need(head, quantity, tightest.need, heads.get(tightest.erases)))
+        return found
+
+    def total(self, one_pass: float) -> Finding:
+        """Whether the passes reach the target, or how many it takes."""
+        total = self.facts.total or 0.0
+        count = self.sheet.removal.passes
+        if count is None:
+            needed = math.ceil(total / one_pass * (1 - 1e-9)) if one_pass > 0 else 0
+            return Finding(
+                "passes",
+                Verdict.OK if needed else Verdict.STOP,
+                f"{self.length(total)} a face at {self.length(one_pass)} a pass: {needed} {_passes(needed)}."
+                if needed
+                else "The shares add up to nothing.",
+                "" if needed else "Give the heads a share each.",
+                measured=computed(one_pass, Kind.LENGTH, self.units),
+                basis="job card.target_thickness",
+                source="job card",
+                workings="passes = removal per face / sum of the shares, rounded up",
+            )
+        limit = self.machine.test_board.removal_error or defaults.REMOVAL_ERROR
+        source = self.book if self.machine.test_board.removal_error else limit.source
+        short = max(total - count * one_pass, 0.0)
+        basis = Basis(limit, "test_board.removal_error", limit.source or source)
+        needed = math.ceil(total / one_pass * (1 - 1e-9)) if one_pass > 0 else 0
+        result = judged(
+            "passes",
+            "",
+            computed(short, Kind.LENGTH, self.units),
+            basis,
+            self.units,
+            too_high=f"Plan {needed} passes, or more a pass." if needed else "Give the heads a share each.",
+            near="Plan another pass, or say why the boards may stay thicker.",
+            workings=f"{self.length(total)} a face - {count} x {self.length(one_pass)}",
+            actions=("another pass planned", "kept, target checked", "lead told"),
+        )
+        reached = f"{count} {_passes(count)} of {self.length(one_pass)}"
+        left = f"leave {self.length(short)} of {self.length(total)} a face standing"
+        statement = f"{reached} take the {self.length(total)} a face." if short <= LEAST_CUT else f"{reached} {left}."
+        return replace(result, statement=statement)
+
+    def accepted(self, plan: RemovalPlan, options: tuple[Option, ...]) -> Finding:
+        count = len(plan.passes)
+        total = self.facts.total or 0.0
+        passes = "; ".join(
+            f"pass {number}: "
+            + ", ".join(f"head {s.head} {self.length(s.take)} ({s.reason})" for s in one.shares)
+            + (f", lifted {', '.join(one.lifted)}" if one.lifted else "")
+            for number, one in enumerate(plan.passes, start=1)
+        )
+        others = "; ".join(f"or {self.option(option)}" for option in options)
+        return Finding(
+            "plan",
+            Verdict.OK if plan.comfortable else Verdict.CAUTION,
+            f"Plan: {count} {_passes(count)} for {self.length(total)} a face at "
+            f"{show(self.facts.cut.feed_speed, Kind.FEED_SPEED, self.units)}"
+            + ("." if plan.comfortable else f", a head at {plan.peak_load:.0%} of its cap."),
+            "" if plan.comfortable else f"It holds. Easier: {self.option(options[0])}." if options else "It holds.",
+            measured=computed(total, Kind.LENGTH, self.units),
+            basis="removal_caps",
+            source=self.book if self.machine.removal_caps else defaults.PRACTICE,
+            workings=f"{passes}; {others}" if others else passes,
+            actions=() if plan.comfortable else ("plan kept", "one more pass", "other grit fitted"),
+        )
+
+    def infeasible(self, plan: NoPlan, options: tuple[Option, ...]) -> Finding:
+        if options:
+            remedy = f"Nearest that works: {self.option(options[0])}."
+        elif plan.nearest_total is not None:
+            thinner = show_beside(plan.nearest_total, self.facts.total or 0.0, Kind.LENGTH, self.units)
+            remedy = f"Nearest that works: {thinner} a face. Sort or resaw the stock, or ask for other belts."
+        else:
+            remedy = "Fit belts that run coarse to fine and that each head may carry, or sort the lot."
+        return Finding(
+            "plan",
+            Verdict.STOP,
+            f"No plan for {self.length(self.facts.total or 0.0)} a face: {plan.reason}.",
+            remedy,
+            measured=computed(self.facts.total or 0.0, Kind.LENGTH, self.units),
+            basis=self.machine.head_key(plan.head) if plan.head else "removal_caps",
+            source=self.book,
+        )
+
+    def option(self, option: Option) -> str:
+        words = []
+        for change in option.changes:
+            if change.grit is not None:
+                words.append(f"{change.grit} on head {change.head}")
+            elif change.feed_speed is not None:
+                words.append(f"feed {show(change.feed_speed, Kind.FEED_SPEED, self.units)}")
+        count = len(option.plan.passes)
+        return f"{' and '.join([*words, f'{count} {_passes(count)}'])}"
+
+
+def _passes(count: int) -> str:
+    return "pass" if count == 1 else "passes"

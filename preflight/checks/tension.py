@@ -1,14 +1,243 @@
+"""Station 6: gauge pressure inside the band of that backing on that head, air supply, leak; pull shown."""
+
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
 
-from preflight.checks.finding import Finding
+from preflight.checks.belt_pull import pull
+from preflight.checks.finding import Finding, Verdict
+from preflight.checks.judge import Basis, basis, judged, missing, said, verdict_of
+from preflight.checks.slips import slip
+from preflight.quantities import Kind, QuantityError, computed, parse, show
+from preflight.shop import defaults
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from preflight.history import History
+    from preflight.quantities import Quantity
     from preflight.sheet import SetupSheet
+    from preflight.shop.cards import BeltCard
+    from preflight.shop.machine import Head, Machine
     from preflight.shop.view import ShopView
+
+SUSPICION: Final = "tension, dust on the eye, feed or cut, air, roller, belt last"
+"""Where to look when a belt wanders, in that order."""
+
+ACTIONS: Final = ("set to the middle of the band", "kept, read again running", "lead told")
 
 
 def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
-    return []
+    """Judge every head's gauge, then supply and leak where they were read."""
+    found: list[Finding] = []
+    for head in shop.machine.heads:
+        found += _Gauge(sheet, shop, head).findings(history)
+    return [*found, *_supply(sheet, shop.machine), *_leak(sheet, shop.machine)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Gauge:
+    sheet: SetupSheet
+    shop: ShopView
+    head: Head
+
+    @property
+    def subject(self) -> str:
+        return f"head {self.head.id}"
+
+    @property
+    def machine(self) -> Machine:
+        return self.shop.machine
+
+    @property
+    def resolution(self) -> float:
+        step = self.sheet.tension.gauge_resolution
+        return step.value if step is not None else 0.0
+
+    def findings(self, history: History | None) -> list[Finding]:
+        reading = self.sheet.tension.gauge.get(self.head.id)
+        on = self.sheet.belt_on(self.head.id)
+        if reading is None:
+            if on is not None and on.lifted:
+                return [Finding(self.subject, Verdict.OK, f"Head {self.head.id} is lifted: its gauge is not asked.")]
+            return [
+                missing(
+                    self.subject,
+                    f"Tension of head {self.head.id} is not read.",
+                    "Tension on, read that head's own gauge, not the supply gauge, and type it with its unit.",
+                    f"tension.{self.head.id}",
+                )
+            ]
+        card = self.shop.belt(on)
+        if card is None:
+            return [
+                missing(
+                    self.subject,
+                    f"Tension of head {self.head.id}: {said(reading, self.machine.units)}, but its belt is not named.",
+                    "Name the belt at the belts station: its backing sets the band.",
+                    f"belts.{self.head.id}",
+                )
+            ]
+        found = self.against_band(self.subject, "Tension", reading, card, f"tension.{self.head.id}")
+        running = self.sheet.tension.running.get(self.head.id)
+        if running is not None:
+            asks = f"tension.running.{self.head.id}"
+            found += self.against_band(f"{self.subject} running", "Running tension", running, card, asks)
+        return [*found, *self.drift(reading, history), *pull(self.head, self.machine, reading, card)]
+
+    def against_band(self, subject: str, what: str, reading: Quantity, card: BeltCard, asks: str) -> list[Finding]:
+        """The reading in the band of the belt's backing: the head's own, else common practice."""
+        backing, units = card.backing, self.machine.units
+        what = f"{what} of head {self.head.id} ({backing})"
+        field = f"{self.machine.head_key(self.head.id)}.tension.{backing}"
+        by = basis(self.head.tension.get(backing), field, self.machine.book, defaults.TENSION.get(backing))
+        if by is None:
+            return [
+                missing(
+                    subject,
+                    f"{what} is {said(reading, units)}, and no band is known for {backing}.",
+                    f"Lead: put the band of the machine book into the profile ({field}).",
+                    field,
+                    basis=field,
+                )
+            ]
+        if by.limit.ceiling is None and (by.limit.floor is None or reading.value >= by.limit.floor):
+            least = f" (at least {show(by.limit.floor, Kind.PRESSURE, units)})" if by.limit.floor is not None else ""
+            return [
+                missing(
+                    subject,
+                    f"{what} is {said(reading, units)}; the band has no upper end{least}.",
+                    f"Lead: the profile must name the upper end ({field}), from the machine book.",
+                    field,
+                    basis=field,
+                    source=by.source,
+                )
+            ]
+        aim = self.aim(by)
+        finding = judged(
+            subject,
+            what,
+            reading,
+            by,
+            units,
+            too_low=f"Turn the regulator up slowly to {aim}, tap the gauge, read again. Low: it slips, burns, creases.",
+            too_high=_too_high(aim, backing),
+            near=f"Bring it to about {aim}, tap the gauge, read again running. A belt that wanders: {SUSPICION}.",
+            resolution=self.resolution,
+            actions=ACTIONS,
+        )
+        asked = slip(subject, what, reading, by.limit, units, asks)
+        return [finding, asked] if asked is not None else [finding]
+
+    def aim(self, by: Basis) -> str:
+        low, high = by.limit.floor, by.limit.ceiling
+        ends = [end for end in (low, high) if end is not None]
+        return show(sum(ends) / len(ends), Kind.PRESSURE, self.machine.units)
+
+    def drift(self, reading: Quantity, history: History | None) -> list[Finding]:
+        """Against the newest start-up that read this head with this very belt; nothing when there is none."""
+        on = self.sheet.belt_on(self.head.id)
+        before = _last_gauge(history, self.head.id, on.card) if on is not None and isinstance(on.card, str) else None
+        if before is None:
+            return []
+        units = self.machine.units
+        by = Basis(defaults.TENSION_DRIFT, "default tension drift", defaults.TENSION_DRIFT.source)
+        moved = computed(abs(reading.value - before.value), Kind.PRESSURE, units)
+        way = "up" if reading.value > before.value else "down"
+        verdict = verdict_of(moved.value, by.limit)[0]
+        statement = (
+            f"Tension of head {self.head.id} has moved {way} {moved.text} since the last start-up with this belt"
+        )
+        return [
+            Finding(
+                f"{self.subject} drift",
+                verdict,
+                f"{statement} ({before.text})." if moved.value else f"Tension of head {self.head.id} is as last time.",
+                "Find out why: regulator turned, air leak, gauge sticking? Tap the gauge and read again."
+                if verdict
+                else "",
+                measured=moved,
+                basis=by.field,
+                source=by.source,
+                actions=("regulator was turned on purpose", "read again, the same", "lead told") if verdict else (),
+            )
+        ]
+
+
+def _too_high(aim: str, backing: str) -> str:
+    tears = "then tears paper" if backing == "paper" else "then strains joint and bearings"
+    return (
+        f"Let it down to {aim}, tap the gauge, read again. Over-tension first disturbs tracking, {tears}. "
+        f"A belt that wanders: {SUSPICION}."
+    )
+
+
+def _last_gauge(history: History | None, head_id: str, card_id: str) -> Quantity | None:
+    for sheet in reversed(history.sheets if history is not None else ()):
+        cards = {on.get("head"): on.get("card") for on in sheet.get("belts", ())}
+        text = _gauge_text(sheet.get("tension", {}), head_id)
+        if cards.get(head_id) != card_id or text is None:
+            continue
+        try:
+            return parse(text, Kind.PRESSURE)
+        except QuantityError:  # a record of another layout: no baseline
+            return None
+    return None
+
+
+def _gauge_text(table: Mapping[str, Any], head_id: str) -> str | None:
+    text = table.get(head_id, table.get("gauge", {}).get(head_id))
+    return text if isinstance(text, str) else None
+
+
+def _supply(sheet: SetupSheet, machine: Machine) -> list[Finding]:
+    reading = sheet.tension.supply
+    if reading is None:
+        return []
+    by = basis(machine.air.supply, "air.supply", machine.book)
+    if by is None:
+        return [
+            Finding(
+                "supply",
+                Verdict.CAUTION,
+                f"Air supply {said(reading, machine.units)} is read, but the profile names no lowest supply.",
+                "Lead: put the lowest supply of the machine book into the profile (air.supply).",
+                measured=reading,
+                basis="air.supply",
+                actions=("lead told", "compared with the machine book"),
+            )
+        ]
+    too_low = "Open the valve, drain the filter, find who draws air; do not run belts on weak air."
+    finding = judged(
+        "supply",
+        "Air supply",
+        reading,
+        by,
+        machine.units,
+        too_low=too_low,
+        too_high="Set the machine's inlet regulator back to the machine book.",
+        near="Drain the filter and watch the supply gauge during the run.",
+        actions=("filter drained", "watched during the run", "lead told"),
+    )
+    asked = slip("supply", "Air supply", reading, by.limit, machine.units, "tension.supply")
+    return [finding, asked] if asked is not None else [finding]
+
+
+def _leak(sheet: SetupSheet, machine: Machine) -> list[Finding]:
+    reading = sheet.tension.leak_fall
+    by = basis(machine.air.leak_fall, "air.leak_fall", machine.book, defaults.AIR_LEAK)
+    if reading is None or by is None:
+        return []
+    finding = judged(
+        "leak",
+        "Fall of pressure in two minutes",
+        reading,
+        by,
+        machine.units,
+        too_high="Find the leak before belts run: listen at hoses, cylinder and valve, air on; then test again.",
+        near="Look for the leak this week: hoses, cylinder, valve.",
+        actions=("leak to be found this week", "tested again, the same", "lead told"),
+    )
+    asked = slip("leak", "Fall of pressure", reading, by.limit, machine.units, "tension.leak_fall")
+    return [finding, asked] if asked is not None else [finding]

@@ -34,11 +34,17 @@ REMOVAL_CAPS: Final = (
 
 PLATEN_REMOVAL: Final = _limit(Kind.LENGTH, PRACTICE, high="0.002 in")
 PLATEN_COARSEST: Final = Grit("P", 150)
+FEED_SPEED: Final = parse("6 m/min", Kind.FEED_SPEED)
+"""Planned where nobody chose one; common practice, no source."""
 PAPER_FROM: Final = Grit("P", 120)
 BELT_CONE: Final = _limit(Kind.LENGTH, PRACTICE, high="2 mm", caution_high="1 mm")
 RUN_DOWN: Final = _limit(
     Kind.TIME, "default: WIS38 of the UK safety authority as quoted, 10 s", high="10 s", caution_high="8 s"
 )
+TENSION_DRIFT: Final = _limit(Kind.PRESSURE, PRACTICE, caution_high="0.3 bar")
+"""Gauge against the last start-up with the same belt, either way."""
+IDLE_CURRENT_RISE: Final = 1.25
+"""Idle current over its baseline from which care is asked; common practice, no source."""
 AIR_LEAK: Final = _limit(Kind.PRESSURE, PRACTICE, high="0.3 bar")
 BEAD: Final = _limit(Kind.LENGTH, PRACTICE, high="0.3 mm", caution_high="0 mm")
 GLUE_WAIT: Final = parse("24 h", Kind.HOURS)
@@ -83,3 +89,44 @@ DENSITIES: Final = {
 """kg/m3 at about 12 % moisture, rounded, from memory."""
 DENSITY: Final = 650.0
 """kg/m3 where the material is not in the table; from memory."""
+
+PART_WIDTH: Final = _limit(Kind.LENGTH, PRACTICE, low="50 mm")
+PART_THICKNESS: Final = _limit(Kind.LENGTH, PRACTICE, low="3 mm")
+LENGTH_OVER_HOLD_DOWN: Final = parse("50 mm", Kind.LENGTH)
+"""A part is longer than the gap between two hold-down rollers by at least this."""
+WIDTH_PER_THICKNESS: Final = 1.5
+"""A part narrower than this many times its thickness tips over; common practice, no source."""
+SPREAD_SHARE: Final = 0.5
+"""A spread of thickness above this share of the first head's cap asks for sorting; common practice, no source."""
+HARD_GLUE: Final = 2.0
+"""Cured glue bites like this many times its height of wood; from memory."""
+
+WIDE_MACHINE: Final = parse("1 m", Kind.LENGTH)
+BELT_CONE_WIDE: Final = _limit(Kind.LENGTH, PRACTICE, high="2.5 mm", caution_high="1.5 mm")
+"""Cone of a belt on a machine of `WIDE_MACHINE` or more."""
+SIZE_NEIGHBOURS: Final = (("1900 mm", "75 in"), ("2620 mm", "103 in"), ("1525 mm", "60 in"))
+"""Belt lengths in mm and inches that are taken for one another; the arithmetic is exact, the pairs practice."""
+NEAR_SIZE: Final = parse("2 mm", Kind.LENGTH)
+"""A reading this near to a nominal size is taken for it."""
+
+WEIGHINGS_APART: Final = parse("4 h", Kind.HOURS)
+WEIGHINGS_AGREE: Final = 0.005
+"""Two weighings of a washed belt within this share of the first: dry; common practice, no source."""
+MOST_WASHES: Final = 2
+
+HARDNESS_DRIFT: Final = 5.0
+"""Shore A points from the drum's nominal hardness at which care is asked; common practice, no source."""
+RUN_OUT: Final = _limit(Kind.LENGTH, PRACTICE, high="0.10 mm", caution_high="0.05 mm")
+RUN_OUT_FINISHING: Final = _limit(Kind.LENGTH, PRACTICE, high="0.06 mm", caution_high="0.03 mm")
+"""Run-out of the last head's drum, which leaves the finish."""
+CONVEYOR_CRACK: Final = _limit(Kind.LENGTH, PRACTICE, high="25 mm", caution_high="0 mm")
+COVER_HOURS: Final = _limit(Kind.HOURS, PRACTICE, high="40 h")
+LAP_FINEST: Final = Grit("P", 120)
+"""A lap joint marks the finish of finer grits; common practice, no source."""
+HEAVY_CLOTH_FINEST: Final = Grit("P", 100)
+CLOTH_USUAL_THROUGH: Final = Grit("P", 100)
+GRIT_STEP_LEAST: Final = 1.15
+"""Ratio of two grain sizes below which the second head hardly refines; common practice, no source."""
+DUE_SHOWN: Final = 0.9
+DUE_STOPS: Final = 1.2
+"""Shares of an interval: shown as due, and (safety devices only) a stop; common practice, no source."""

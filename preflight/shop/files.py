@@ -27,6 +27,8 @@ class Loaded(Generic[Model]):
     value: Model
     sha256: str
     path: Path
+    raw: dict[str, Any]
+    """The file as a plain table, as a record keeps it."""
 
 
 def load(path: Path, model: type[Model]) -> Loaded[Model]:
@@ -40,7 +42,8 @@ def load(path: Path, model: type[Model]) -> Loaded[Model]:
         data = path.read_bytes()
     except OSError as error:
         raise FileProblemsError(str(path), [Problem("", f"cannot be read: {error.strerror or error}")]) from error
-    return Loaded(validate(parse(data, str(path)), model, str(path)), hashlib.sha256(data).hexdigest(), path)
+    raw = parse(data, str(path))
+    return Loaded(validate(raw, model, str(path)), hashlib.sha256(data).hexdigest(), path, raw)
 
 
 def parse(data: bytes, name: str) -> dict[str, Any]:

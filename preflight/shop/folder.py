@@ -14,10 +14,13 @@ from typing import TYPE_CHECKING, TypeVar
 from pydantic import BaseModel
 
 from preflight.errors import PreflightError
+from preflight.shop.bundled import bundled
 from preflight.shop.cards import BeltCard, JobCard
+from preflight.shop.duct_network import network
 from preflight.shop.extraction import Extraction
 from preflight.shop.files import Loaded, load
 from preflight.shop.machine import Machine
+from preflight.shop.problems import FileProblemsError, Problem
 from preflight.shop.view import ShopView
 
 if TYPE_CHECKING:
@@ -92,38 +95,47 @@ class Shop:
         around = self.with_neighbours(file)
         profile = around.load(Machine, machine or sheet.machine, None if machine else near)
         around = around.with_neighbours(profile.path)
-        job = {sheet.job: around.load(JobCard, sheet.job, near).value} if isinstance(sheet.job, str) else {}
+        jobs = {sheet.job: around.load(JobCard, sheet.job, near)} if isinstance(sheet.job, str) else {}
         cards = {on.card for on in sheet.belts if isinstance(on.card, str)}
-        belts = {card: around.load(BeltCard, card, near).value for card in sorted(cards)}
-        return around.machine_view(profile, job, belts)
+        belts = {card: around.load(BeltCard, card, near) for card in sorted(cards)}
+        return around.machine_view(profile, jobs, belts)
 
     def machine_view(
         self,
         profile: Loaded[Machine],
-        jobs: Mapping[str, JobCard],
-        belts: Mapping[str, BeltCard],
+        jobs: Mapping[str, Loaded[JobCard]],
+        belts: Mapping[str, Loaded[BeltCard]],
     ) -> ShopView:
-        """The view of one machine with the cards given."""
+        """The view of one machine with the cards given. Raises as `load` does, and for a duct system without sense."""
         named = profile.value.extraction
         ducts = self.load(Extraction, named, profile.path.parent) if named else None
+        raw = {"machine": profile.raw}
+        if ducts is not None:
+            _sound(ducts)
+            raw["extraction"] = ducts.raw
+        raw |= {f"jobs/{ref}": card.raw for ref, card in jobs.items()}
+        raw |= {f"belts/{ref}": card.raw for ref, card in belts.items()}
         return ShopView(
             machine=profile.value,
             machine_sha256=profile.sha256,
             machine_id=profile.path.stem,
             extraction=ducts.value if ducts else None,
             extraction_sha256=ducts.sha256 if ducts else "",
-            jobs=jobs,
-            belts=belts,
+            jobs={ref: card.value for ref, card in jobs.items()},
+            belts={ref: card.value for ref, card in belts.items()},
+            raw=raw,
         )
-
-
-def bundled() -> Path:
-    """Folder of the profiles that come with the tool."""
-    packed = Path(__file__).parent.parent / "_profiles"
-    return packed if packed.is_dir() else Path(__file__).parent.parent.parent / "profiles"
 
 
 def shop_at(folder: Path | None, more: Sequence[Path] = ()) -> Shop:
     """The shop in `folder` (None: only the bundled profiles), with further roots before the bundled one."""
     own = (folder,) if folder is not None else ()
     return Shop((*own, *more, bundled()))
+
+
+def _sound(ducts: Loaded[Extraction]) -> None:
+    """Refuse an extraction profile whose tree, fan or filter cannot be computed."""
+    try:
+        network(ducts.value)
+    except ValueError as error:
+        raise FileProblemsError(str(ducts.path), [Problem("", str(error))]) from error

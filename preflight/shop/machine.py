@@ -150,6 +150,8 @@ class TestBoardLimits(Strict):
     snipe: LengthLimit | None = None
     removal_error: LengthLimit | None = None
     """Distance of the removal reached from the removal planned, either way."""
+    repeat: LengthLimit | None = None
+    """What a second pass at the same setting may still take."""
     glued_up_factor: Annotated[float, Field(gt=0, le=1, strict=False)] = 0.5
     """Tightens taper and crown when parts are glued up side by side."""
 
@@ -196,6 +198,10 @@ class Machine(Strict):
     def head(self, head_id: str) -> Head | None:
         """The head of that id, or None."""
         return next((head for head in self.heads if head.id == head_id), None)
+
+    def head_key(self, head_id: str) -> str:
+        """The key of a head in the file, counted from 1: "heads.1"."""
+        return f"heads.{[head.id for head in self.heads].index(head_id) + 1}"
 
     def caps(self) -> list[tuple[Grit, float]]:
         """Cap per grit as (grit, metres), coarse to fine."""

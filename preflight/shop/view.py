@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.defaults import DENSITIES, DENSITY
@@ -28,6 +28,8 @@ class ShopView:
     extraction_sha256: str = ""
     jobs: Mapping[str, JobCard] = field(default_factory=dict)
     belts: Mapping[str, BeltCard] = field(default_factory=dict)
+    raw: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    """The files as plain tables, "machine", "extraction", "jobs/<id>", "belts/<id>": the limits of the day."""
 
     def job(self, sheet: SetupSheet) -> JobCard | None:
         """The job card that the sheet names or holds."""

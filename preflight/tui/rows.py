@@ -7,11 +7,15 @@ derived from it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+import re
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from preflight.quantities import Kind, QuantityError, parse
+
+if TYPE_CHECKING:
+    from preflight.shop.limits import Limit
 
 Path = tuple[str | int, ...]
 """Keys into the sheet: ("tension", "1"), ("stock", "thickness", 0)."""
@@ -50,8 +54,18 @@ class Row:
     """Subjects of the findings this row answers for: their worst marks the row."""
     earlier: str = ""
     """Yesterday's value, shown beside once today's is typed."""
-    whole: bool = False
-    """A count: digits only."""
+    reads: Callable[[str], Any] | None = None
+    """Own reader of typed text: the sheet value, or a ValueError that says what is wanted."""
+    also: tuple[tuple[Path, Any], ...] = ()
+    """Written together with a typed answer: the place across the width beside the thickness read there."""
+    band: Limit | None = None
+    """Limit whose band the gauge shows, after the reading is typed."""
+    fact: bool = False
+    """A static fact: carried over from the last record and only touched when it differs; never a reading."""
+    note: str = ""
+    """Short text beside the answer, such as a gate's flow and velocity."""
+    optional: bool = False
+    """May stay empty; Enter passes over it."""
 
     @property
     def asked(self) -> bool:
@@ -66,19 +80,39 @@ class Row:
                 raise QuantityError(f"{typed!r} is not one of {', '.join(choice.label for choice in self.choices)}.")
             return list(chosen.writes)
         if self.kind is not None:
-            return [(self.path, parse(typed, self.kind, self.unit).text)]
-        if self.whole:
-            if not (typed.isascii() and typed.isdigit()) or len(typed) > 6:
-                raise QuantityError(f"{typed!r} is not a count; digits only.")
-            return [(self.path, int(typed))]
-        return [(self.path, typed)]
+            return [*self.also, (self.path, parse(typed, self.kind, self.unit).text)]
+        if self.reads is None:
+            return [*self.also, (self.path, typed)]
+        try:
+            return [*self.also, (self.path, self.reads(typed))]
+        except ValueError as error:
+            raise QuantityError(str(error)) from error
+
+
+def whole(typed: str) -> int:
+    """Reader of a count."""
+    if not (typed.isascii() and typed.isdigit()) or len(typed) > 6:
+        raise ValueError(f"{typed!r} is not a count; digits only.")
+    return int(typed)
+
+
+def share(typed: str) -> float:
+    """Reader of a share written as per cent, "40" or "40 %"."""
+    digits = typed.removesuffix("%").strip().replace(",", ".")
+    if not re.fullmatch(r"[0-9]{1,3}(\.[0-9]{1,2})?", digits) or float(digits) > 100:
+        raise ValueError(f"{typed!r} is not a share of 0 to 100 %.")
+    return float(digits) / 100
+
+
+APPEND = "+"
+"""Last part of a path that adds to a list; with None as value the list is only made."""
 
 
 def place(sheet: dict[str, Any], path: Path, value: Any) -> None:
     """Put a value at a path of nested tables and lists, making what is missing on the way."""
     here: Any = sheet
     for part, following in zip(path, path[1:], strict=False):
-        empty: Any = [] if isinstance(following, int) else {}
+        empty: Any = [] if isinstance(following, int) or following == APPEND else {}
         if isinstance(part, int):
             while len(here) <= part:
                 here.append({} if isinstance(following, str) else [])
@@ -86,6 +120,9 @@ def place(sheet: dict[str, Any], path: Path, value: Any) -> None:
         else:
             here = here.setdefault(part, empty)
     last = path[-1]
+    if last == APPEND:
+        here.extend([] if value is None else [value])
+        return
     if isinstance(last, int):
         while len(here) <= last:
             here.append(None)

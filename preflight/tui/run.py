@@ -14,9 +14,16 @@ from preflight.checks.finding import CheckResult, Finding, Verdict, worst
 from preflight.tui.rows import Row, answers, place
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from preflight.history import History
     from preflight.sheet import SetupSheet
     from preflight.shop.view import ShopView
+    from preflight.tui.charset import Charset
+    from preflight.tui.painting import Picture
+
+TEST_BOARD = "test_board"
+"""The station behind the first gate."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +33,14 @@ class Station:
     id: str
     """Also the check's name: "stock", "test_board"."""
     title: str
-    """At most 16 characters."""
+    """At most 10 characters, so that mark, title and the longest word of a verdict share a line of 20."""
     purpose: str
     """One line under the title: what this station settles, at most 58 characters."""
     rows: Callable[[Run], Sequence[Row]]
     caution: tuple[str, str] | None = None
     """Signal word and one sentence, shown on a row of its own."""
+    picture: Callable[[Run, int, int, Charset], Picture] | None = None
+    """Draws what the station is about in at most that many columns and rows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +54,18 @@ class Run:
     typed: Mapping[str, str] = field(default_factory=dict)
     base: Mapping[str, Any] = field(default_factory=dict)
     """Sheet keys that are not typed: schema, machine, at."""
+    raw: Mapping[str, Any] = field(default_factory=dict)
+    """The sheet as plain tables, quantities as typed: what a record keeps."""
     sheet: SetupSheet | None = None
     results: Mapping[str, CheckResult] = field(default_factory=dict)
     unread: Mapping[str, str] = field(default_factory=dict)
     """Row key to message, for answers that cannot be read."""
+    entered: Mapping[str, datetime] = field(default_factory=dict)
+    """When each answer was last typed."""
+    accepted: Mapping[str, tuple[datetime | None, str]] = field(default_factory=dict)
+    """Answers that were left standing, with their time."""
+    earlier: Mapping[str, tuple[tuple[datetime | None, str], ...]] = field(default_factory=dict)
+    """Accepted answers that were replaced by others, oldest first."""
 
     def rows(self, station_id: str) -> Sequence[Row]:
         """The rows of a station for what is typed so far."""
@@ -63,16 +80,75 @@ class Run:
         result = self.results.get(station_id)
         return tuple(sorted(result.findings, key=lambda f: -f.verdict)) if result else ()
 
+    def finding(self, row: Row, station_id: str) -> Finding | None:
+        """The worst finding that a row answers for."""
+        return next((found for found in self.findings(station_id) if found.subject in row.subjects), None)
+
     def verdict(self, station_id: str) -> Verdict:
-        """A station's verdict; an answer that cannot be read keeps it at least open."""
-        found = worst(finding.verdict for finding in self.findings(station_id))
-        if any(row.key in self.unread for row in self.rows(station_id)):
+        """A station's verdict; open before anything is judged, and at least open with an answer that cannot be read."""
+        if station_id not in self.results:
+            return Verdict.OPEN
+        found = self.results[station_id].verdict
+        if self.unread and any(row.key in self.unread for row in self.rows(station_id)):
             found = max(found, Verdict.OPEN)
         return found
 
-    def typing(self, key: str, text: str) -> Run:
-        """The run after the answer `key` became `text`, judged."""
-        return replace(self, typed={**self.typed, key: text}).judged()
+    @property
+    def overall(self) -> Verdict:
+        """The worst station."""
+        return worst(self.verdict(station.id) for station in self.stations)
+
+    @property
+    def ready_for_test_board(self) -> bool:
+        """First gate: nothing open and nothing stopped before the test board."""
+        before = (self.verdict(station.id) for station in self.stations if station.id != TEST_BOARD)
+        return worst(before) <= Verdict.CAUTION
+
+    @property
+    def releasable(self) -> bool:
+        """Second gate: nothing open and nothing stopped."""
+        return self.overall <= Verdict.CAUTION
+
+    def action(self, station_id: str, finding: Finding) -> str:
+        """What was chosen to be done about a caution; empty when nothing yet."""
+        return self.typed.get(action_key(station_id, finding), "")
+
+    def cautions(self, station_id: str) -> tuple[Finding, ...]:
+        """Findings of a station that ask for an action."""
+        return tuple(found for found in self.findings(station_id) if found.verdict is Verdict.CAUTION and found.actions)
+
+    @property
+    def undone(self) -> tuple[Finding, ...]:
+        """Cautions of all stations that still ask for an action."""
+        asking = ((station.id, found) for station in self.stations for found in self.cautions(station.id))
+        return tuple(found for station_id, found in asking if not self.action(station_id, found))
+
+    def typing(self, key: str, text: str, at: datetime | None = None) -> Run:
+        """The run after the answer `key` became `text` at that time, judged."""
+        entered = {**self.entered, key: at} if at else self.entered
+        return replace(self, typed={**self.typed, key: text}, entered=entered).judged()
+
+    def accepting(self, key: str) -> Run:
+        """The run after the answer `key` was left standing; another one accepted before is kept as an earlier value."""
+        text = self.typed.get(key, "").strip()
+        before = self.accepted.get(key)
+        if text == (before[1] if before else ""):
+            return self
+        accepted = {**self.accepted, key: (self.entered.get(key), text)}
+        if before is None or not before[1]:
+            return replace(self, accepted=accepted)
+        earlier = {**self.earlier, key: (*self.earlier.get(key, ()), before)}
+        return replace(self, accepted=accepted, earlier=earlier)
+
+    def resumed(
+        self,
+        typed: Mapping[str, str],
+        entered: Mapping[str, datetime],
+        earlier: Mapping[str, tuple[tuple[datetime | None, str], ...]],
+    ) -> Run:
+        """The run with a draft's answers, all of them taken as accepted, judged."""
+        accepted = {key: (entered.get(key), text) for key, text in typed.items()}
+        return replace(self, typed=typed, entered=entered, earlier=earlier, accepted=accepted).judged()
 
     def judged(self) -> Run:
         """The run with sheet and findings made anew from what is typed."""
@@ -88,7 +164,16 @@ class Run:
             unread.update(bad)
             for path, value in written:
                 place(raw, path, value)
+        for key, text in self.typed.items():
+            if key.startswith("action:") and text:
+                _, check, subject = key.split(":", 2)
+                place(raw, ("actions", check, subject), text)
         sheet = SetupSheet.model_validate(raw)
         assessment = assess(sheet, self.view, self.history)
         results = {result.check: result for result in assessment.checks}
-        return replace(self, sheet=sheet, results=results, unread=unread)
+        return replace(self, raw=raw, sheet=sheet, results=results, unread=unread)
+
+
+def action_key(station_id: str, finding: Finding) -> str:
+    """Key of the typed answer that holds the action chosen for a caution."""
+    return f"action:{station_id}:{finding.subject}"

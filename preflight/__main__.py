@@ -1,0 +1,68 @@
+"""The command: parse the arguments, import the one command asked for, turn every ending into an exit status.
+
+0 ok, 1 caution, 2 open, stop or failed verification, 3 input that cannot be read or a usage error, 4 the tool's
+own failure. Nothing heavy is imported before the arguments are understood: `--help` and `where` stay light.
+"""
+
+from __future__ import annotations
+
+import importlib
+import io
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from preflight.cli.parser import parser
+from preflight.errors import OWN_FAILURE, PreflightError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+INTERRUPTED = 130
+"""As a shell reports a command ended by Ctrl+C."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; `argv` without the program's name, by default the process's own. Returns the exit status."""
+    _let_any_terminal_print()
+    try:
+        arguments = parser().parse_args(argv)
+        status = int(importlib.import_module(arguments.command).run(arguments))
+        sys.stdout.flush()
+    except PreflightError as error:
+        return _failed(error.message, error.hint, error.exit_status)
+    except SystemExit as done:  # --help and --version end this way
+        return done.code if isinstance(done.code, int) else 0
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read the output has gone. Python flushes stdout once more at exit, which must not fail again.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OWN_FAILURE
+    except Exception as error:  # the one broad except: a traceback helps nobody at the machine
+        if os.environ.get("PREFLIGHT_DEBUG"):
+            raise
+        return _failed(
+            f"own failure: {type(error).__name__}: {error}",
+            "Set PREFLIGHT_DEBUG=1 and run it again to see where.",
+            OWN_FAILURE,
+        )
+    return status
+
+
+def _failed(message: str, hint: str, status: int) -> int:
+    sys.stdout.flush()
+    for line in [*message.splitlines(), *hint.splitlines()]:
+        print(f"preflight: {line}", file=sys.stderr)
+    return status
+
+
+def _let_any_terminal_print() -> None:
+    """A console without the degree sign gets a question mark, not an error."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

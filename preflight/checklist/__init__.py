@@ -1,0 +1,1 @@
+"""The saved record: body, seal, chain, verification, draft."""

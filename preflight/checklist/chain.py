@@ -1,0 +1,171 @@
+"""One machine's chain of records as files: where each lies, which are there, which is the newest. Read only."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preflight.checklist.body import record_id
+from preflight.checklist.seal import NO_PREVIOUS, SealError, is_machine_id, read_seal
+from preflight.errors import PreflightError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preflight.checklist.seal import Sealed
+
+FOLDER = "checklists"
+"""Folder of a shop that holds one folder per machine."""
+
+_THOUSAND = re.compile(r"[0-9]{5}")
+_RECORD = re.compile(r"([0-9]{8})\.toml")
+
+
+@dataclass(frozen=True)
+class Head:
+    """The newest record of a chain. Kept elsewhere, it proves later that the tail was not cut off."""
+
+    machine: str
+    """Id of the machine."""
+    sequence: int
+    """Number of the newest record; 0 for a chain without records."""
+    sha256: str
+    """SHA-256 of that whole file; 64 zeros for a chain without records."""
+
+
+class ChainError(PreflightError):
+    """A chain that cannot be read or gone on with."""
+
+
+@dataclass(frozen=True)
+class Chain:
+    """The chain of one machine in one shop folder. Making one touches nothing. ValueError on a bad machine id."""
+
+    shop: Path
+    """The shop folder."""
+    machine: str
+    """Id of the machine."""
+
+    def __post_init__(self) -> None:
+        if not is_machine_id(self.machine):
+            raise ValueError(f"not a machine id: {self.machine!r}")
+
+    @property
+    def folder(self) -> Path:
+        """The folder of this chain."""
+        return self.shop / FOLDER / self.machine
+
+    def path(self, sequence: int) -> Path:
+        """Where the record of that number lies: a function of the number alone."""
+        return self.folder / relative_path(sequence)
+
+    def head(self, *, accept_damaged: bool = False) -> Head:
+        """The newest record. ChainError when it cannot be read, or is not a sealed record of this chain.
+
+        With `accept_damaged` a newest file that fails its seal is taken as it lies: the chain goes on behind it, and
+        verification goes on naming it.
+        """
+        sequence = newest(self.folder)
+        return (
+            self.read_head(sequence, accept_damaged=accept_damaged) if sequence else Head(self.machine, 0, NO_PREVIOUS)
+        )
+
+    def read_head(self, sequence: int, *, accept_damaged: bool = False) -> Head:
+        """The record of that number as a head; errors as in `head`."""
+        path = self.path(sequence)
+        try:
+            data = path.read_bytes()
+        except OSError as error:
+            raise ChainError(
+                f"The newest record, {path.name}, cannot be read: {error.strerror}.",
+                "Look whether the shop folder is reachable.",
+            ) from error
+        try:
+            sealed = read_seal(data)
+            if (sealed.machine, sealed.sequence) != (self.machine, sequence):
+                raise SealError("Its seal names another machine or number.")
+        except SealError as error:
+            if accept_damaged:
+                return Head(self.machine, sequence, hashlib.sha256(data).hexdigest())
+            raise ChainError(
+                f"The newest record, {path.name}, is not a whole record. {error.message}",
+                "It may still be on its way from a copy: try again. If not, a lead decides whether to go on behind it.",
+            ) from error
+        return Head(self.machine, sequence, sealed.sha256)
+
+    def find(self, wanted: str, *, after: int = 0) -> Sealed | None:
+        """The record whose random record id is `wanted`, among those numbered above `after`; newest first.
+
+        Tells after a restart whether a save whose answer was lost had happened. Records that cannot be read are passed.
+        """
+        for sequence in range(newest(self.folder), after, -1):
+            try:
+                sealed = read_seal(self.path(sequence).read_bytes())
+            except (OSError, SealError):
+                continue
+            if record_id(sealed.body) == wanted:
+                return sealed
+        return None
+
+
+def relative_path(sequence: int) -> Path:
+    """Path of a record inside its chain's folder: thousands with five digits, then the number with eight."""
+    return Path(f"{sequence // 1000:05d}", f"{sequence:08d}.toml")
+
+
+def newest(folder: Path) -> int:
+    """The highest record number in a chain's folder; 0 when there is none. Opens no file. ChainError if unreadable."""
+    for thousand in sorted(thousands(folder), reverse=True):
+        numbers = numbers_in(folder / f"{thousand:05d}", thousand)
+        if numbers:  # a kill between making the folder and publishing leaves an empty one
+            return numbers[-1]
+    return 0
+
+
+def thousands(folder: Path) -> list[int]:
+    """The thousands that have a folder, in order."""
+    return sorted(int(entry.name) for entry in _entries(folder) if _THOUSAND.fullmatch(entry.name) and entry.is_dir())
+
+
+def numbers_in(folder: Path, thousand: int) -> list[int]:
+    """The record numbers in one folder of a thousand, in order; files that do not belong there are left out."""
+    found = (_RECORD.fullmatch(entry.name) for entry in _entries(folder) if entry.is_file(follow_symlinks=False))
+    return sorted(number for match in found if match and (number := int(match[1])) // 1000 == thousand and number)
+
+
+def strays(folder: Path) -> Iterator[Path]:
+    """Files with a record's ending that lie where no record of the chain belongs. Names with a dot first are ours."""
+    for entry in _entries(folder):
+        if entry.name.startswith("."):
+            continue
+        if not (_THOUSAND.fullmatch(entry.name) and entry.is_dir()):
+            yield from _records_below(Path(entry.path))
+            continue
+        belonging = {f"{number:08d}.toml" for number in numbers_in(Path(entry.path), int(entry.name))}
+        for inner in _entries(Path(entry.path)):
+            if inner.name not in belonging and not inner.name.startswith("."):
+                yield from _records_below(Path(inner.path))
+
+
+def _records_below(path: Path) -> Iterator[Path]:
+    if path.is_dir() and not path.is_symlink():
+        for entry in _entries(path):
+            yield from _records_below(Path(entry.path))
+    elif path.suffix.lower() == ".toml":
+        yield path
+
+
+def _entries(folder: Path) -> list[os.DirEntry[str]]:
+    try:
+        with os.scandir(folder) as entries:
+            return sorted(entries, key=lambda entry: entry.name)
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise ChainError(
+            f"The folder {folder} cannot be read: {error.strerror}.", "Look whether the shop folder is reachable."
+        ) from error

@@ -1,0 +1,285 @@
+"""The draft of a start-up: what was entered so far, on disk at every change.
+
+Two files. The draft itself is replaced at every change, without waiting for the disk: a crash of the program loses at
+most the last keystroke. A safe copy follows from a thread, at most once a second, and waits for the disk: a power cut
+loses at most the last second. Both carry a count of changes, and opening takes the higher one that can be read.
+
+JSON, not TOML: a change is written between two keystrokes, which the C encoder does in microseconds where TOML takes
+milliseconds, and a draft needs the "nothing yet" that TOML lacks. A draft is never sealed and lives for one shift.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import itertools
+import json
+import os
+import threading
+from dataclasses import asdict, dataclass
+from typing import IO, TYPE_CHECKING, Any
+
+from preflight.checklist.lock import Lock, try_lock
+from preflight.checklist.publish import sync_folder, write_durably
+from preflight.checklist.seal import is_machine_id
+from preflight.errors import OWN_FAILURE, PreflightError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+_LAYOUT = 1
+
+
+@dataclass(frozen=True)
+class Holder:
+    """The terminal that has a draft open."""
+
+    who: str
+    """Name of the person, or of the terminal while nobody has given a name."""
+    host: str
+    """Host name."""
+    pid: int
+    """Process id on that host."""
+    since: str
+    """Local date and time, as shown."""
+
+
+class DraftError(PreflightError):
+    """A draft that cannot be opened or written."""
+
+
+class DraftHeldError(DraftError):
+    """Another terminal has the draft."""
+
+    def __init__(self, machine: str, holder: Holder | None) -> None:
+        by = (
+            f"{holder.who} on {holder.host} since {holder.since} (process {holder.pid})"
+            if holder
+            else "another terminal"
+        )
+        super().__init__(
+            f"The draft of {machine} is open already: {by}.", "Go on there, or close it there and open it here."
+        )
+        self.holder = holder
+        """Who has it; None when the other terminal has not said."""
+
+
+class Draft:
+    """The open draft of one machine. Make it with `Draft.open`; one process holds it until `close` or its end.
+
+    Not for use from several threads at once.
+    """
+
+    def __init__(self, folder: Path, machine: str, lock: IO[bytes], sync_seconds: float) -> None:
+        self.path = folder / f"{machine}.json"
+        """The draft file."""
+        self.content: dict[str, Any] | None = None
+        """What the draft held when it was opened; None when there was none. `change` does not touch it."""
+        self.notices: tuple[str, ...] = ()
+        """Sentences about what happened on opening, for the operator."""
+        self._folder = folder
+        self._machine = machine
+        self._temporary = folder / f".{machine}.tmp"
+        self._lock = lock
+        self._changes = 0
+        self._safe = _SafeCopy(folder, machine, sync_seconds)
+
+    @classmethod
+    def open(cls, folder: Path, machine: str, holder: Holder, *, sync_seconds: float = 1.0) -> Draft:
+        """Take the draft of a machine, and read it if there is one. `folder` must exist.
+
+        An unreadable draft is set aside under another name, never deleted, and `notices` says so.
+        DraftHeldError when another terminal has it; DraftError when the folder cannot be used.
+        """
+        if not is_machine_id(machine):
+            raise ValueError(f"not a machine id: {machine!r}")
+        with contextlib.ExitStack() as on_failure:
+            try:
+                # The lock file is never deleted: a second terminal may have it open already.
+                handle = os.open(folder / f".{machine}.lock", os.O_RDWR | os.O_CREAT, 0o666)
+                lock = on_failure.enter_context(os.fdopen(handle, "r+b", buffering=0))
+                draft = cls(folder, machine, lock, sync_seconds)
+                draft._take(holder)
+                draft._read()
+            except OSError as error:
+                raise DraftError(*_in_words(error, folder)) from error
+            on_failure.pop_all()
+        return draft
+
+    def change(self, content: dict[str, Any]) -> None:
+        """Put `content` in place of what the draft held; on return a crash no longer loses it.
+
+        Content is text, numbers, true/false, None, lists and dicts with text keys.
+        DraftError when it cannot be written; the file then still holds the change before.
+        """
+        if self._lock.closed:
+            raise DraftError("The draft was closed already.", exit_status=OWN_FAILURE)
+        _require_plain(content)
+        self._changes += 1
+        data = _encode(self._machine, self._changes, content)
+        try:
+            self._temporary.write_bytes(data)
+            self._temporary.replace(self.path)
+        except OSError as error:
+            raise DraftError(*_in_words(error, self._folder)) from error
+        self._safe.follow(data)
+
+    @property
+    def trouble(self) -> str:
+        """Why the last safe copy failed, as a sentence; empty when all is well."""
+        return self._safe.trouble
+
+    def close(self) -> None:
+        """Finish the safe copy and let the draft go; it stays on disk to be resumed."""
+        self._safe.stop()
+        if not self._lock.closed:
+            with contextlib.suppress(OSError):
+                self._lock.truncate(0)
+            self._lock.close()
+
+    def discard(self) -> None:
+        """Remove the draft, after its record was saved, and let it go."""
+        self._safe.stop(drop=True)
+        try:
+            self._safe.path.unlink(missing_ok=True)  # first: alone it would bring back an older draft
+            self.path.unlink(missing_ok=True)
+            sync_folder(self._folder)
+        except OSError as error:
+            raise DraftError(*_in_words(error, self._folder)) from error
+        finally:
+            self.close()
+
+    def _take(self, holder: Holder) -> None:
+        answer = try_lock(self._lock)
+        if answer is Lock.TAKEN:
+            raise DraftHeldError(self._machine, _read_holder(self._lock))
+        if answer is Lock.NOT_OFFERED:
+            self.notices += ("This folder has no locks: open this machine's draft on one terminal only.",)
+        self._lock.seek(0)
+        self._lock.truncate()
+        self._lock.write(json.dumps(asdict(holder)).encode())
+
+    def _read(self) -> None:
+        best: tuple[int, dict[str, Any]] | None = None
+        for path in (self.path, self._safe.path):
+            try:
+                data = path.read_bytes()
+            except FileNotFoundError:
+                continue
+            found = _decode(data, self._machine)
+            if found is None:
+                aside = _set_aside(path)
+                self.notices += (f"A draft could not be read. It was kept as {aside.name}.",)
+            elif best is None or found[0] > best[0]:
+                best = found
+        if best:
+            self._changes, self.content = best
+            if self.notices and not self.path.exists():
+                self.notices += ("The copy of a moment before was opened: check the last entries.",)
+
+
+class _SafeCopy:
+    """A copy of the draft that waits for the disk, in a thread, so that no keystroke does."""
+
+    def __init__(self, folder: Path, machine: str, seconds: float) -> None:
+        self.path = folder / f".{machine}.safe.json"
+        self.trouble = ""
+        self._temporary = folder / f".{machine}.safe.tmp"
+        self._seconds = seconds
+        self._latest: bytes | None = None
+        self._changed = threading.Condition()
+        self._stopping = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def follow(self, data: bytes) -> None:
+        with self._changed:
+            self._latest = data
+            self._changed.notify()
+        if self._thread is None:
+            self._thread = threading.Thread(target=self._run, name="draft-safe-copy", daemon=True)
+            self._thread.start()
+
+    def stop(self, *, drop: bool = False) -> None:
+        with self._changed:
+            if drop:
+                self._latest = None
+            self._stopping.set()
+            self._changed.notify()
+        if self._thread is not None:
+            self._thread.join()
+            self._thread = None
+
+    def _run(self) -> None:
+        while True:
+            with self._changed:
+                self._changed.wait_for(lambda: self._latest is not None or self._stopping.is_set())
+                data, self._latest = self._latest, None
+            if data is None:
+                return
+            self._write(data)
+            self._stopping.wait(self._seconds)  # later changes gather meanwhile; only the last is written
+
+    def _write(self, data: bytes) -> None:
+        try:
+            self._temporary.unlink(missing_ok=True)
+            write_durably(self._temporary, data)
+            self._temporary.replace(self.path)
+            sync_folder(self.path.parent)
+        except OSError as error:
+            self.trouble = " ".join(_in_words(error, self.path.parent))
+        else:
+            self.trouble = ""
+
+
+def _read_holder(lock: IO[bytes]) -> Holder | None:
+    try:
+        lock.seek(0)
+        return Holder(**json.loads(lock.read()))
+    except (OSError, ValueError, TypeError):  # it may be writing it at this moment
+        return None
+
+
+def _encode(machine: str, changes: int, content: dict[str, Any]) -> bytes:
+    document = {"layout": _LAYOUT, "machine": machine, "changes": changes, "content": content}
+    return json.dumps(document, ensure_ascii=True, allow_nan=False).encode()
+
+
+def _decode(data: bytes, machine: str) -> tuple[int, dict[str, Any]] | None:
+    """Count of changes and content; None when the bytes are no draft of this machine."""
+    try:
+        document = json.loads(data)
+    except (ValueError, RecursionError):
+        return None
+    if not isinstance(document, dict) or document.get("layout") != _LAYOUT or document.get("machine") != machine:
+        return None
+    changes, content = document.get("changes"), document.get("content")
+    if type(changes) is not int or not isinstance(content, dict):
+        return None
+    return changes, content
+
+
+def _set_aside(path: Path) -> Path:
+    """Rename to the first free name; we hold the draft, so nobody else takes it meanwhile."""
+    for number in itertools.count(1):
+        aside = path.with_name(f"{path.name.removeprefix('.')}.unreadable-{number}")
+        if not aside.exists():
+            return path.rename(aside)
+    raise AssertionError("itertools.count ends")
+
+
+def _require_plain(value: Any) -> None:
+    """JSON would turn a number used as a key into text, silently; here that is an error."""
+    if isinstance(value, dict):
+        for key, item in value.items():
+            if type(key) is not str:
+                raise DraftError(f"A draft's keys are text, not {key!r}.", exit_status=OWN_FAILURE)
+            _require_plain(item)
+    elif isinstance(value, list):
+        for item in value:
+            _require_plain(item)
+    elif not (value is None or type(value) in (str, int, bool) or (type(value) is float and value - value == 0)):
+        raise DraftError(f"A draft cannot hold {value!r}.", exit_status=OWN_FAILURE)
+
+
+def _in_words(error: OSError, folder: Path) -> tuple[str, str]:
+    reason = error.strerror or str(error)
+    return f"The draft in {folder} cannot be kept: {reason}.", "Make room or bring the folder back before going on."

@@ -1,0 +1,67 @@
+"""What earlier records of a machine say: the newest start-ups, as the checks' history and the next run's facts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from preflight.checklist.body import read_body
+from preflight.checklist.chain import Chain, newest
+from preflight.checklist.document import sheet_of
+from preflight.checklist.seal import read_seal
+from preflight.errors import PreflightError
+from preflight.history import History
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+MOST = 60
+"""Newest records that are looked at; older ones are the audit's."""
+START_UPS = ("startup", "held")
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """The newest records, newest first."""
+
+    records: tuple[Mapping[str, Any], ...] = ()
+    unread: tuple[Path, ...] = field(default=())
+    """Files that could not be read; verification says why."""
+
+    @property
+    def last(self) -> Mapping[str, Any] | None:
+        """The newest start-up that was released."""
+        return next((r for r in self.records if r["record"].get("kind") == "startup"), None)
+
+    def facts(self) -> dict[str, str]:
+        """Answers of the newest start-up by key; the caller carries over those that are facts."""
+        newest_one = next(iter(self.records), None)
+        return {entry["key"]: entry["text"] for entry in newest_one.get("entries", ())} if newest_one else {}
+
+    def history(self) -> History:
+        """As the checks want it, oldest first."""
+        rows = [(datetime.fromisoformat(str(r["record"]["utc"])), sheet_of(r)) for r in reversed(self.records)]
+        return History(sheets=tuple(sheet for _, sheet in rows), times=tuple(at for at, _ in rows))
+
+
+def past(shop: Path, machine: str, most: int = MOST) -> Past:
+    """The newest start-up records of a machine. A file that cannot be read is passed over and named."""
+    chain = Chain(shop, machine)
+    found: list[Mapping[str, Any]] = []
+    unread: list[Path] = []
+    if not chain.folder.is_dir():
+        return Past()
+    for number in range(newest(chain.folder), 0, -1):
+        if len(found) == most:
+            break
+        path = chain.path(number)
+        try:
+            record = read_body(read_seal(path.read_bytes()).body)
+        except (OSError, PreflightError):
+            unread.append(path)
+            continue
+        if record.get("record", {}).get("kind") in START_UPS:
+            found.append(record)
+    return Past(tuple(found), tuple(unread))

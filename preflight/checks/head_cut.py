@@ -1,0 +1,214 @@
+"""One head's share judged: its cap, the grit under a lowered platen, its need, its motor."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from preflight.checks.finding import Finding, Verdict
+from preflight.checks.judge import Basis, judged
+from preflight.checks.slips import slip
+from preflight.engine.cutting_head import CuttingHead, head_cap, why_barred
+from preflight.engine.removal import (
+    MOTOR_CAUTION,
+    MOTOR_STOP,
+    cutting_power,
+    feed_limit,
+    removal_at_load,
+    specific_energy,
+)
+from preflight.engine.removal_plan import LEAST_CUT
+from preflight.quantities import Kind, Quantity, computed, show, show_beside
+from preflight.shop import defaults
+from preflight.shop.limits import Limit
+
+if TYPE_CHECKING:
+    from preflight.checks.planned_removal import LoweredHead, RemovalFacts
+    from preflight.shop.machine import Machine
+
+MOTOR_SOURCE: Final = "default: common practice, no source: look from 70 %, stop from 90 % of the motor"
+COARSE_ENOUGH: Final = 201e-6
+"""Grain of P80, m: a coarser grit has no higher cap, so none is offered."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeadCuts:
+    """Judges the share of each head of a machine."""
+
+    machine: Machine
+    facts: RemovalFacts
+
+    @property
+    def units(self) -> str:
+        """The shop's system."""
+        return self.machine.units
+
+    @property
+    def book(self) -> str:
+        """Source of limits that name no other."""
+        return self.machine.book or "profile, source not named"
+
+    def length(self, value: float) -> str:
+        """A length as the shop reads it."""
+        return show(value, Kind.LENGTH, self.units)
+
+    def cut(self, head: CuttingHead, share: Quantity, *, typed: bool) -> list[Finding]:
+        """Cap, grit under the platen or on the drum, and motor of one head."""
+        basis, note = self.cap(head)
+        cap = basis.limit.ceiling or 0.0
+        bead = self.facts.bead if head is self.facts.heads[0] else 0.0
+        load = share if not bead else computed(share.value + bead, Kind.LENGTH, self.units)
+        what = f"Head {head.id}, {head.grit}{' under the platen' if head.platen else ''}:"
+        if bead:
+            what = f"{what} {share.text} and {self.length(bead)} of bead,"
+        found = [
+            judged(
+                f"head {head.id}",
+                what,
+                load,
+                basis,
+                self.units,
+                too_high=self.smaller(head, load.value, cap),
+                near="It will do; less a pass or a coarser grit on the head before spares the belt.",
+                workings=f"{note}; margin {self.length(cap - load.value)}",
+                actions=("kept, first board watched", "share made smaller", "lead told"),
+            )
+        ]
+        if typed:
+            asked = slip(f"head {head.id}", "Share", share, basis.limit, self.units, f"removal.share.{head.id}")
+            found += [asked] if asked is not None else []
+        if barred := why_barred(head):
+            finest = head.finest is not None and head.grit.finer_than(head.finest)
+            field = "finest_grit" if finest else "platen.coarsest_grit" if head.platen else "coarsest_grit"
+            found.append(
+                Finding(
+                    f"head {head.id} grit",
+                    Verdict.STOP,
+                    f"Head {head.id}: {barred}.",
+                    "Lift the platen and finish on the drum, or fit a finer belt."
+                    if head.platen and not finest
+                    else "Fit a belt whose grit this head may run.",
+                    measured=str(head.grit),
+                    basis=f"{self.machine.head_key(head.id)}.{field}",
+                    source=self.grit_source(head) if head.platen and not finest else self.book,
+                )
+            )
+        motor = self.motor(head, load.value)
+        return [*found, motor] if motor is not None else found
+
+    def grit_source(self, head: CuttingHead) -> str:
+        """Where the coarsest grit under this head's platen comes from."""
+        profile = self.machine.head(head.id)
+        stated = profile is not None and profile.platen is not None and profile.platen.coarsest_grit is not None
+        return self.book if stated else defaults.PRACTICE
+
+    def lowered(self, head: CuttingHead) -> LoweredHead:
+        """The head with where its limits come from."""
+        return next(one for one in self.facts.lowered if one.cutting is head)
+
+    def cap(self, head: CuttingHead) -> tuple[Basis, str]:
+        """The head's cap without its motor, as a limit with its basis, and how it was found."""
+        cap, own = head_cap(replace(head, motor_power=None), self.facts.cut), self.lowered(head).own
+        row = head.caps.cap(head.grit)
+        wood, feed = (min(factor, 1.0) for factor in head.factors)
+        workings = f"cap of {head.grit} {self.length(row.cap)} ({row.note}) x {wood:.2f} (wood) x {feed:.2f} (feed)"
+        if own.cap < row.cap:
+            workings += f"; most by {own.basis} {self.length(own.cap)}"
+        field, source = own.basis, own.source
+        if cap.binding == "grit":
+            field = f"removal_caps.{head.grit}" if row.note == "table" else "removal_caps"
+            source = self.book if self.machine.removal_caps else defaults.PRACTICE
+        limit = Limit(
+            high=computed(cap.cap, Kind.LENGTH, self.units),
+            caution_high=computed(cap.comfort, Kind.LENGTH, self.units),
+        )
+        return Basis(limit, field, source), workings
+
+    def smaller(self, head: CuttingHead, take: float, cap: float) -> str:
+        """What to do about a share beyond its cap."""
+        if head.platen:
+            most = self.length(cap)
+            return f"Let the platen take {most} at most, the drums the rest: it finishes, it does not cut."
+        count = math.ceil(take / cap * (1 - 1e-9)) if cap > 0 else 2
+        remedy = f"Take it in {count} passes of {self.length(take / count)}"
+        return remedy + (", or start one grit coarser." if head.grit.grain_size < COARSE_ENOUGH else ".")
+
+    def need(self, head: CuttingHead, share: Quantity, need: float, before: CuttingHead | None) -> Finding:
+        """Whether a share erases the head before, or, on the first head, meets the thinnest piece."""
+        need = max(need, LEAST_CUT)
+        enough = share.value >= need * (1 - 1e-9)
+        least = show_beside(need, share.value, Kind.LENGTH, self.units)
+        if before is not None:
+            what = f"erasing head {before.id} ({before.grit}) takes at least {least}"
+            basis, source = f"{self.machine.head_key(before.id)}.scratch_factor", self.lowered(before).scratch_source
+            workings = (
+                f"scratch depth = {before.scratch_factor:g} x grain {before.grit.grain_size * 1e6:.4g} µm = {least}"
+            )
+            remedy = "Give it more, put a grit between, or go one grade finer on the head before."
+            if head.platen:
+                remedy = "Lift the platen and finish on the drum, or go one grade finer on the head before."
+            verdict = Verdict.STOP
+        else:
+            what = f"the lot spreads by {least}"
+            basis, source = "stock.thickness", "measured today"
+            workings = "need of the first head = thickest - thinnest piece"
+            remedy = "The thinnest pieces would miss this head: sort the lot in two, or give it more."
+            verdict = Verdict.CAUTION
+        return Finding(
+            f"head {head.id} need",
+            Verdict.OK if enough else verdict,
+            f"Head {head.id} takes {share.text}; {what}."
+            if enough
+            else f"Head {head.id} takes {share.text}, {self.length(need - share.value)} too little: {what}.",
+            "" if enough else remedy,
+            measured=share,
+            low=computed(need, Kind.LENGTH, self.units),
+            basis=basis,
+            source=source,
+            workings=workings,
+            actions=("sorted into two lots", "first head given more", "lead told")
+            if not enough and verdict is Verdict.CAUTION
+            else (),
+        )
+
+    def motor(self, head: CuttingHead, take: float) -> Finding | None:
+        """Load of the head's motor by this cut over the widest row; None when the profile has no motor."""
+        if head.motor_power is None:
+            return None
+        cut, power = self.facts.cut, head.motor_power
+        energy = specific_energy(head.grit.grain_size, cut.density)
+        drawn = cutting_power(energy, cut.width, take, cut.feed_speed)
+        share = drawn / power
+        verdict = Verdict.STOP if share > MOTOR_STOP else Verdict.CAUTION if share > MOTOR_CAUTION else Verdict.OK
+        mark = MOTOR_STOP if verdict is Verdict.STOP else MOTOR_CAUTION
+        over = f", over {mark:.0%}" if verdict is not Verdict.OK else ""
+        remedy = ""
+        if verdict is not Verdict.OK:
+            aim = MOTOR_STOP if verdict is Verdict.STOP else MOTOR_CAUTION
+            slow = feed_limit(aim, power, energy, cut.width, take)
+            less = removal_at_load(aim, power, energy, cut.width, cut.feed_speed)
+            floor = self.machine.conveyor.feed_speed.floor if self.machine.conveyor.feed_speed else None
+            most = self.length(math.floor(less * 1e5) / 1e5)
+            remedy = f"Take at most {most} a pass here, or feed fewer pieces abreast."
+            if floor is None or slow >= floor:
+                remedy = f"Slow the feed to {show(slow, Kind.FEED_SPEED, self.units)}, or t{remedy[1:]}"
+        return Finding(
+            f"head {head.id} motor",
+            verdict,
+            f"Head {head.id}: the cut loads its motor to {share:.0%}{over}, {self.length(cut.width)} of wood abreast.",
+            remedy,
+            measured=computed(drawn, Kind.POWER, self.units),
+            high=computed(MOTOR_STOP * power, Kind.POWER, self.units),
+            basis=f"{self.machine.head_key(head.id)}.motor.power",
+            source=MOTOR_SOURCE,
+            workings=(
+                f"power = u x width x removal x feed = {energy / 1e9:.2f} J/mm3 x {self.length(cut.width)} x "
+                f"{self.length(take)} x {show(cut.feed_speed, Kind.FEED_SPEED, self.units)} = "
+                f"{show(drawn, Kind.POWER, self.units)} of {show(power, Kind.POWER, self.units)}; "
+                "u from memory, widest row the parts can fill"
+            ),
+            actions=("feed slowed", "fewer pieces abreast", "current watched on first boards")
+            if verdict is Verdict.CAUTION
+            else (),
+        )

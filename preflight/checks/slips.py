@@ -1,0 +1,69 @@
+"""Slips of the unit: a reading that would be right ten times larger or smaller, or in the other unit.
+
+Every check that refuses a number asks about it here; the question stands beside the stop, never in its place.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from preflight.checks.finding import Finding, Verdict
+from preflight.quantities import Kind, show
+from preflight.units import BY_SPELLING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from preflight.quantities import Quantity
+    from preflight.shop.limits import Limit
+
+PLAUSIBLE: Final = 3.0
+"""With a limit at one end only, a likely reading lies within this factor of it."""
+
+
+def slip(subject: str, what: str, reading: Quantity, limit: Limit, units: str, asks: str) -> Finding | None:
+    """The question whether a unit slipped, or None when the reading is inside `limit` or no slip explains it.
+
+    Tried in this order: ten times smaller, ten times larger, the same number in the other unit (mm for inch,
+    psi for bar). `units` is the shop's system, `asks` the sheet key to type again.
+    """
+    if _inside(reading.value, limit, closed=False):
+        return None
+    for meant in _meant(reading, units):
+        value, text = meant
+        if _inside(value, limit, closed=True):
+            return Finding(
+                f"{subject} unit",
+                Verdict.OPEN,
+                f"{what}: {reading.text} read; was {text} meant?",
+                "Look at the instrument and its unit, and type the reading again.",
+                measured=reading,
+                low=limit.low,
+                high=limit.high,
+                asks=asks,
+            )
+    return None
+
+
+def _meant(reading: Quantity, units: str) -> Iterator[tuple[float, str]]:
+    kind, unit = reading.kind, reading.unit
+    if kind is not Kind.TEMPERATURE:
+        for value in (reading.value / 10, reading.value * 10):
+            yield value, show(value, kind, units, unit, more=1)
+    number = reading.to(unit)
+    for other in (kind.metric, kind.inch):
+        if other != unit:
+            found = BY_SPELLING[other]
+            value = number * float(found.factor) + float(found.offset)
+            yield value, f"{number:g} {other}"
+
+
+def _inside(value: float, limit: Limit, *, closed: bool) -> bool:
+    """Inside the limit; `closed` also bounds the open end, so that only a likely value counts."""
+    floor, ceiling = limit.floor, limit.ceiling
+    if closed and floor is None and ceiling is not None:
+        floor = ceiling / PLAUSIBLE
+    if closed and ceiling is None and floor is not None:
+        ceiling = floor * PLAUSIBLE
+    slack = 1e-9 * abs(value)
+    return (floor is None or value >= floor - slack * closed) and (ceiling is None or value <= ceiling + slack * closed)

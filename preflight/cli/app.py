@@ -1,0 +1,65 @@
+"""`preflight` and `preflight demo`: open the app; without a terminal say how to go on without one."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.errors import PreflightError
+
+if TYPE_CHECKING:
+    import argparse
+
+DEMO_SHEET = "ok-two-heads"
+"""The bundled sample that `demo` judges when there is no terminal."""
+
+
+DEMO_MACHINE = "hall-two"
+
+
+class NoTerminalError(PreflightError):
+    """The app was asked for where nothing can be drawn or typed."""
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Open the app on the shop, or on a throwaway demo shop."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        if arguments.demo:
+            return _finished_assessment()
+        raise NoTerminalError(
+            "The app needs a terminal.", "Without one: preflight assess SHEET, or preflight demo for an example."
+        )
+    if not arguments.demo:
+        return open_app(shop_path(arguments.shop).existing)
+    from preflight.cli.init import make_shop
+
+    with tempfile.TemporaryDirectory(prefix="preflight-demo-") as folder:
+        shop = Path(folder, "shop")
+        make_shop(shop, empty=False)
+        importlib.import_module("preflight.tui.demo_shop").add_history(shop)
+        return open_app(shop, machine=DEMO_MACHINE)
+
+
+def open_app(shop: Path | None, *, machine: str = "") -> int:
+    """Open the app on a shop folder and one of its machines ("" for the last one). Returns the exit status.
+
+    The screens are found by name: the command line does not depend on them, so that nothing here can
+    import Textual by accident.
+    """
+    if shop is None:
+        raise NoShopError("There is no shop folder yet.", "Make one with: preflight init, or look around with: preflight demo")
+    return int(importlib.import_module("preflight.tui.start").run(shop, machine=machine))
+
+
+def _finished_assessment() -> int:
+    from preflight.cli.assess import EXIT_STATUS, judge_file, sheet_path
+    from preflight.cli.assessment_text import lines
+
+    sheet, shop, found = judge_file(sheet_path(DEMO_SHEET), None)
+    status = EXIT_STATUS[found.verdict]
+    print("\n".join(lines(sheet, shop, found, status, everything=True)))
+    return status

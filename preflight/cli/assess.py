@@ -1,0 +1,62 @@
+"""`preflight assess`: the verdicts on a setup sheet without a screen, as lines or as one JSON document."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preflight.checks.finding import Verdict
+from preflight.checks.route import Assessment, assess
+from preflight.cli.assessment_text import lines
+from preflight.cli.shop_path import shop_path
+from preflight.sheet import SetupSheet
+from preflight.shop.bundled import bundled
+from preflight.shop.consistency import extraction_problems, machine_problems
+from preflight.shop.files import load
+from preflight.shop.folder import shop_at
+from preflight.shop.problems import FileProblemsError
+
+if TYPE_CHECKING:
+    import argparse
+
+    from preflight.shop.view import ShopView
+
+SAMPLES = "sheets"
+
+EXIT_STATUS = {Verdict.OK: 0, Verdict.CAUTION: 1, Verdict.OPEN: 2, Verdict.STOP: 2}
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Judge the sheet and print the verdicts. Raises `PreflightError` for files that cannot be used."""
+    path = sheet_path(arguments.sheet)
+    sheet, shop, found = judge_file(path, shop_path(arguments.shop).existing, arguments.machine)
+    if arguments.json:
+        print(json.dumps(found.as_json(), indent=2))
+    else:
+        print("\n".join(lines(sheet, shop, found, EXIT_STATUS[found.verdict], everything=arguments.all)))
+    return EXIT_STATUS[found.verdict]
+
+
+def judge_file(path: Path, shop: Path | None, machine: str | None = None) -> tuple[SetupSheet, ShopView, Assessment]:
+    """The sheet of a file, what it sees of the shop, and the verdicts; `machine` stands in for the sheet's."""
+    sheet = load(path, SetupSheet).value
+    view = shop_at(shop).view(sheet, machine=machine, file=path)
+    refuse_contradictions(view)
+    return sheet, view, assess(sheet, view)
+
+
+def sheet_path(ref: str) -> Path:
+    """The file that an argument names: a path, else the name of a bundled sample."""
+    path, sample = Path(ref), bundled() / SAMPLES / f"{ref}.toml"
+    return sample if path.suffix != ".toml" and not path.exists() and path.name == ref and sample.is_file() else path
+
+
+def refuse_contradictions(view: ShopView) -> None:
+    """Raise when the profiles contradict themselves or each other: no verdict can rest on them."""
+    for name, problems in (
+        (view.machine.extraction, extraction_problems(view.extraction) if view.extraction else []),
+        (view.machine_id, machine_problems(view.machine, view.extraction)),
+    ):
+        if problems:
+            raise FileProblemsError(f"profile {name}", problems)

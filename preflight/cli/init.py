@@ -1,0 +1,48 @@
+"""`preflight init`: make a shop folder, with the bundled demo profiles and cards or empty."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preflight.cli.shop_path import shop_path
+from preflight.cli.starter import FileInTheWayError, with_fresh_id
+from preflight.shop.bundled import bundled
+
+if TYPE_CHECKING:
+    import argparse
+
+FOLDERS = ("machines", "extraction", "jobs", "belts", "sheets")
+ATTRIBUTES = "checklists/** -text\n"
+"""Keeps version control from changing line ends of signed records."""
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Make the folder and say what to do next."""
+    folder = Path(arguments.folder) if arguments.folder else shop_path(arguments.shop).folder
+    make_shop(folder, empty=arguments.empty)
+    print(f"Shop folder {folder} made{' empty' if arguments.empty else ' with the demo profiles and cards'}.")
+    print(f"Use it with --shop {folder}, or set PREFLIGHT_SHOP to it.")
+    return 0
+
+
+def make_shop(folder: Path, *, empty: bool) -> None:
+    """A shop folder with the bundled profiles and cards, each machine under an id of its own, or `empty`.
+
+    Raises `FileInTheWayError` when the folder holds anything already, or cannot be made.
+    """
+    try:
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise FileInTheWayError(
+                f"{folder}: is there already and not empty; nothing was changed.", "Choose another folder."
+            )
+        for name in FOLDERS:
+            (folder / name).mkdir(parents=True, exist_ok=True)
+            for file in sorted((bundled() / name).glob("*.toml")) if not empty else ():
+                text = file.read_text(encoding="utf-8")
+                (folder / name / file.name).write_text(
+                    with_fresh_id(text) if name == "machines" else text, encoding="utf-8", newline="\n"
+                )
+        (folder / ".gitattributes").write_text(ATTRIBUTES, encoding="utf-8", newline="\n")
+    except OSError as error:
+        raise FileInTheWayError(f"{folder}: cannot be made: {error.strerror}.") from error

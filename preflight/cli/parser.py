@@ -1,0 +1,81 @@
+"""What the command line accepts. Declares every command once; imports nothing but argparse."""
+
+from __future__ import annotations
+
+import argparse
+from typing import NoReturn
+
+from preflight import __version__
+from preflight.errors import PreflightError
+
+EXIT_STATUSES = """\
+exit status: 0 ok, 1 caution, 2 open, stop or failed verification,
+             3 input that cannot be read or a usage error, 4 the tool's own failure"""
+
+
+class UsageError(PreflightError):
+    """Arguments that make no command."""
+
+
+class _Parser(argparse.ArgumentParser):
+    """Leaves a usage error to the caller: argparse would exit with 2, which here means "open or stop"."""
+
+    def error(self, message: str) -> NoReturn:
+        raise UsageError(message, self.format_usage().strip())
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line. `command` of the result names the module that runs it."""
+    top = _Parser(
+        prog="preflight",
+        description="The guided, computed check of a wide-belt sander's set-up and start-up. "
+        "Without a command: opens the app.",
+        epilog=EXIT_STATUSES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    top.add_argument("--version", action="version", version=f"preflight {__version__}")
+    top.add_argument("--shop", metavar="DIR", help="shop folder; else PREFLIGHT_SHOP, else the user data folder")
+    top.set_defaults(command="preflight.cli.app", demo=False)
+    commands = top.add_subparsers(title="commands", metavar="COMMAND")
+
+    _command(commands, "demo", "app", "open the app on a throwaway demo shop", shop=False).set_defaults(demo=True)
+
+    assess = _command(commands, "assess", "assess", "verdicts on a setup sheet, without a screen")
+    assess.add_argument("sheet", metavar="SHEET", help="setup sheet (a TOML file), or the name of a bundled sample")
+    assess.add_argument("--machine", metavar="ID", help="machine profile to judge by: an id or a file")
+    assess.add_argument("--all", action="store_true", help="also show the findings that are ok")
+    assess.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
+
+    profiles = commands.add_parser("profiles", help="check profiles and cards, or begin a new one")
+    kinds = profiles.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    check = _command(kinds, "check", "profiles", "find everything that is wrong with profiles and cards")
+    check.add_argument("refs", nargs="*", metavar="ID|FILE", help="default: everything in the shop")
+    new = _command(kinds, "new", "starter", "write a commented machine profile to begin from", shop=False)
+    new.add_argument("path", nargs="?", metavar="FILE", help="default: standard output")
+
+    init = _command(commands, "init", "init", "make a shop folder", shop=False)
+    init.add_argument("folder", nargs="?", metavar="DIR", help="default: the folder that `where` names")
+    init.add_argument("--empty", action="store_true", help="without the bundled demo profiles and cards")
+
+    verify = _command(commands, "verify", "verify", "check seals and chains of the saved records")
+    verify.add_argument("folder", nargs="?", metavar="FOLDER", help="default: the shop folder")
+
+    _command(commands, "where", "where", "which shop folder would be used, and why; makes nothing")
+    return top
+
+
+def _command(
+    commands: argparse._SubParsersAction[_Parser], name: str, module: str, about: str, *, shop: bool = True
+) -> argparse.ArgumentParser:
+    made = commands.add_parser(
+        name,
+        help=about,
+        description=about[0].upper() + about[1:] + ".",
+        epilog=EXIT_STATUSES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    made.set_defaults(command=f"preflight.cli.{module}")
+    if shop:
+        # SUPPRESS: without it the default here would overwrite a --shop given before the command
+        made.add_argument("--shop", metavar="DIR", default=argparse.SUPPRESS, help="shop folder")
+    return made

@@ -1,0 +1,119 @@
+"""`preflight profiles check`: everything that is wrong with profiles and cards, file by file."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pydantic import BaseModel, ConfigDict
+
+from preflight.cli.shop_path import shop_path
+from preflight.errors import INPUT, PreflightError
+from preflight.shop.cards import BeltCard, JobCard
+from preflight.shop.consistency import belt_problems, extraction_problems, machine_problems
+from preflight.shop.extraction import Extraction
+from preflight.shop.files import load
+from preflight.shop.folder import FOLDERS, WORDS, NotInShopError, Shop, shop_at
+from preflight.shop.machine import Machine
+from preflight.shop.problems import FileProblemsError, Problem
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Iterator
+
+MODELS: dict[str, type[BaseModel]] = {folder: model for model, folder in FOLDERS.items()}
+
+
+class _AnyTable(BaseModel):
+    """A file of a kind not known yet."""
+
+    model_config = ConfigDict(extra="allow")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Check what was named, else all of the shop. 0 when nothing is wrong, 3 when something is."""
+    shop = shop_at(shop_path(arguments.shop).existing)
+    bad = total = 0
+    for path in _named(shop, arguments.refs) if arguments.refs else _everything(shop):
+        total += 1
+        try:
+            word = check_file(path, shop)
+        except PreflightError as error:
+            bad += 1
+            complain(error)
+        else:
+            print(f"ok  {word} {path.stem}")
+    print(f"{total} file{'' if total == 1 else 's'} checked, {bad or 'none'} with problems.")
+    return INPUT if bad else 0
+
+
+def complain(error: PreflightError) -> None:
+    """Print an error and go on with the next file."""
+    for line in str(error).splitlines():
+        print(line, file=sys.stderr)
+
+
+def check_file(path: Path, shop: Shop) -> str:
+    """Check one file by what it is and return the word for that. Raises `FileProblemsError` with all that is wrong."""
+    model = kind_of(path)
+    value = load(path, model).value
+    problems: list[Problem] = []
+    if isinstance(value, Machine):
+        ducts, unusable = _ducts_of(value, path, shop)
+        problems = [*unusable, *machine_problems(value, ducts)]
+    elif isinstance(value, Extraction):
+        problems = extraction_problems(value)
+    elif isinstance(value, BeltCard):
+        problems = belt_problems(value, path.stem)
+    if problems:
+        raise FileProblemsError(str(path), problems)
+    return WORDS[model]
+
+
+def kind_of(path: Path) -> type[BaseModel]:
+    """Which kind of file this is: by its folder's name, else by the keys it holds. Raises `FileProblemsError`."""
+    if path.parent.name in MODELS:
+        return MODELS[path.parent.name]
+    keys = set(load(path, _AnyTable).value.model_extra or ())
+    if {"machine", "at"} <= keys:
+        raise FileProblemsError(str(path), [Problem("", "is a setup sheet; judge it with: preflight assess")])
+    for model, telling in (
+        (Machine, {"heads", "conveyor"}),
+        (Extraction, {"runs", "gates", "fan"}),
+        (JobCard, {"target_thickness", "parts"}),
+        (BeltCard, {"backing", "grit"}),
+    ):
+        if keys & telling:
+            return model
+    raise FileProblemsError(str(path), [Problem("", f"holds no {', '.join(list(WORDS.values())[:-1])} or belt card")])
+
+
+def _ducts_of(machine: Machine, path: Path, shop: Shop) -> tuple[Extraction | None, list[Problem]]:
+    if machine.extraction is None:
+        return None, []
+    around = shop.with_neighbours(path)
+    try:
+        return around.load(Extraction, machine.extraction, path.parent).value, []
+    except FileProblemsError as error:
+        return None, [Problem("extraction", f"{machine.extraction!r} cannot be read; check {error.file} first")]
+    except NotInShopError as error:
+        return None, [Problem("extraction", str(error))]
+
+
+def _named(shop: Shop, refs: list[str]) -> Iterator[Path]:
+    for ref in refs:
+        if Path(ref).is_file() or ref.endswith(".toml") or "/" in ref or "\\" in ref:
+            yield Path(ref)
+            continue
+        found = [shop.find(model, ref) for model in FOLDERS if ref in shop.ids(model)]
+        if not found:
+            known = ", ".join(identity for model in FOLDERS for identity in shop.ids(model))
+            raise NotInShopError(f"No profile or card {ref!r} here.", f"Known here: {known}.")
+        yield from found
+
+
+def _everything(shop: Shop) -> Iterator[Path]:
+    for model in FOLDERS:
+        for identity in shop.ids(model):
+            yield shop.find(model, identity)

@@ -1,0 +1,38 @@
+"""`preflight where`: the shop folder that would be used and why, the bundled profiles, the versions."""
+
+from __future__ import annotations
+
+import importlib.metadata
+import platform
+from typing import TYPE_CHECKING
+
+from preflight import __version__
+from preflight.cli.shop_path import shop_path
+from preflight.shop.bundled import bundled
+
+if TYPE_CHECKING:
+    import argparse
+
+LIBRARIES = ("textual", "pydantic", "cryptography", "tomli-w", "platformdirs")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print it. Creates nothing, imports none of the libraries."""
+    shop = shop_path(arguments.shop)
+    state = "exists" if shop.folder.is_dir() else "not made yet: preflight init"
+    print(f"shop folder       {shop.folder}")
+    print(f"  chosen by       {shop.why}")
+    print(f"  state           {state}")
+    print(f"bundled profiles  {bundled()}")
+    print(f"preflight         {__version__}")
+    print(f"python            {platform.python_version()}")
+    for library in LIBRARIES:
+        print(f"{library:<17} {_version(library)}")
+    return 0
+
+
+def _version(library: str) -> str:
+    try:
+        return importlib.metadata.version(library)
+    except importlib.metadata.PackageNotFoundError:
+        return "not installed"

@@ -1,0 +1,259 @@
+"""One planning of the feed: the cells, the bound that rises as prices prove more, and the descents in turn."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from random import Random
+from typing import TYPE_CHECKING, Literal
+
+from preflight.engine.boards import Part, Placement, Usable
+from preflight.engine.coverage import EDGE_TOLERANCE, Exposure
+from preflight.engine.lane_bounds import next_whole, price_bound, wear_bound
+from preflight.engine.lane_cells import Cells, cells_of
+from preflight.engine.lane_descent import SLACK, Descent
+from preflight.engine.lane_identical import identical_places
+from preflight.engine.lane_prices import proving_prices
+from preflight.engine.rows import fewest_feeds
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+Feeds = Literal["evenest", "fewest"] | int
+"""Best evenness, fewest feeds, or at most so many feeds more than the fewest."""
+
+Wanted = dict[tuple[int, int], float]
+"""Exposure by part and place, in parts of boards."""
+
+KICKS = (3.0, 6.0, 12.0)
+"""Boards taken out at once, about so many, in turn."""
+NEAR_PEAK = 0.03
+"""Strips this near to the peak get a price from the start of the proof."""
+THINNER = 16
+"""Thin boards a board is split into when the bound is proven."""
+
+
+class LaneSearch:
+    """One planning: cells, bound and the descents that share them."""
+
+    def __init__(
+        self,
+        parts: Sequence[Part],
+        belt: Usable,
+        before: Exposure,
+        places: int | None,
+        gap: float,
+        seed: int,
+        start: Sequence[Placement] = (),
+        abreast: bool = False,
+    ) -> None:
+        self.parts = parts
+        self.belt = belt
+        self.before = before
+        self.marked = places is not None
+        self.random = Random(seed)
+        extra: list[list[float]] = [[] for _ in parts]
+        for p in start:
+            extra[p.part].append(p.left_edge - belt.left)
+        if abreast and places is None:
+            for i, part in enumerate(parts):
+                extra[i] += abreast_lefts(part, parts, belt, gap)
+        self.cells: Cells = cells_of(parts, belt, before, places, gap, extra)
+        self.descent = Descent(parts, self.cells)
+        self.start = start
+        self.boards_left = sum(p.count for p in parts)
+        self.bound = next_whole(wear_bound(parts, belt, before.strips), parts, before)
+        self._fewest: list[list[tuple[int, int]]] | None = None
+
+    @property
+    def fewest(self) -> int:
+        """Feeds of the layout with fewest feeds found."""
+        return len(self._fewest_rows())
+
+    def placements(self, boards: Sequence[dict[int, int]]) -> list[Placement]:
+        """One placement a board, rows not yet given."""
+        left = self.belt.left
+        return [
+            Placement(part, left + self.cells.windows[part].lefts[place], 0)
+            for part, places in enumerate(boards)
+            for place, count in sorted(places.items())
+            for _ in range(count)
+        ]
+
+    def run(self, feeds: Feeds) -> list[dict[int, int]]:
+        """Boards by part and place. Raises nothing: parts that do not fit are refused before."""
+        if not self.boards_left:
+            return self.descent.copy_boards()
+        evenest = self._evenest()
+        if feeds == "evenest":
+            return evenest
+        spare = 0 if feeds == "fewest" else feeds
+        if sum(self.descent.feeds.values()) <= self.fewest + spare:
+            return evenest
+        fewest = Counter(self.parts[row[0][0]].thickness for row in self._fewest_rows())
+        return self._limited({group: n + spare * n // self.fewest for group, n in fewest.items()})
+
+    def touch_up(self) -> list[dict[int, int]]:
+        """Start from given placements and move only what helps."""
+        descent = self.descent
+        for p in self.start:
+            lefts = self.cells.windows[p.part].lefts
+            at = p.left_edge - self.belt.left
+            descent.add(p.part, min(range(len(lefts)), key=lambda i: abs(lefts[i] - at)), 1)
+        if not self.boards_left:
+            return descent.copy_boards()
+        best = self._improve([self._scale(0.5), descent.steepest], passes=1)
+        self._prove(best, rounds=2)
+        descent.restore(best)
+        descent.smooth(descent.peak, passes=1)
+        return descent.copy_boards()
+
+    def _scale(self, share: float) -> float:
+        """A scale between gentle (0) and steepest (1), in even ratios."""
+        gentle = min(self.descent.steepest, 8.0 / max(self.bound, 1e-12))
+        return float(gentle * (self.descent.steepest / gentle) ** share)
+
+    def _evenest(self) -> list[dict[int, int]]:
+        descent = self.descent
+        counts = [p.count for p in self.parts]
+        descent.fill(counts, self._scale(0.3), chunks=12)
+        best = self._improve([self._scale(s) for s in (0.3, 0.6, 1.0)], passes=2)
+        if len(descent.order) == 1:
+            best = self._exactly(best)
+        else:
+            wanted, thin = self._prove(best, rounds=4)
+            best = self._rounded(self._rounded(best, wanted), thin)
+            best = self._kicked(best, rounds=max(20, 12000 // (self.boards_left + 40)))
+        peak = self._peak_of(best)
+        descent.restore(best)
+        descent.thin(peak, passes=1)
+        descent.most_feeds = descent.feeds
+        descent.smooth(peak, passes=3)
+        descent.most_feeds = None
+        return descent.copy_boards()
+
+    def _exactly(self, reached: Sequence[dict[int, int]]) -> list[dict[int, int]]:
+        """One size of board: the least peak these cells allow."""
+        (only,) = self.descent.order
+        part = self.parts[only]
+        cells = replace(self.cells, windows=(self.cells.windows[only],))
+        boards: list[dict[int, int]] = [{} for _ in self.parts]
+        boards[only] = identical_places(part.count, part.load, cells, self.bound, self._peak_of(reached))
+        if self.marked or self.cells.lossless:
+            self.bound = max(self.bound, self._peak_of(boards) * (1.0 - EDGE_TOLERANCE))
+        else:
+            self._prove(boards, rounds=4)
+        return boards
+
+    def _prove(self, boards: Sequence[dict[int, int]], rounds: int) -> tuple[Wanted, Wanted]:
+        """Raise the bound by prices that boards split lengthwise in thin ones lead to; returns the exposure at
+        each place that the proof wants, and that the thin boards came to."""
+        wanted: Wanted = {}
+        if self._peak_of(boards) <= self.bound * (1.0 + 2.0 * EDGE_TOLERANCE):
+            return wanted, wanted
+        thin = [replace(p, count=p.count * THINNER, length=p.length / THINNER) for p in self.parts]
+        descent = Descent(thin, self.cells)
+        descent.restore([{place: n * THINNER for place, n in places.items()} for places in boards])
+        for scale in (150.0, 500.0, 1500.0):
+            descent.settle(min(descent.steepest, scale / self.bound), passes=2)
+        top = descent.peak
+        used = [(part, place) for part, places in enumerate(descent.boards) for place in places]
+        active = [i for i, u in enumerate(descent.exposure) if u >= top * (1.0 - NEAR_PEAK)]
+        bound, wanted = proving_prices(self.parts, self.cells, used, active, rounds, self._price_bound)
+        self._raise_bound(bound)
+        lying = {
+            (part, place): n * thin[part].load
+            for part, places in enumerate(descent.boards)
+            for place, n in places.items()
+        }
+        return wanted, lying
+
+    def _rounded(self, best: list[dict[int, int]], wanted: Wanted) -> list[dict[int, int]]:
+        """The better of `best` and whole boards put where they are wanted."""
+        descent = self.descent
+        whole: list[dict[int, int]] = [{} for _ in self.parts]
+        missing = [p.count for p in self.parts]
+        for (part, place), exposure in sorted(wanted.items()):
+            count = min(missing[part], int(exposure / self.parts[part].load + 1e-6))
+            if count:
+                whole[part][place] = count
+                missing[part] -= count
+        if whole == [{} for _ in self.parts]:
+            return best
+        descent.restore(whole)
+        descent.fill(missing, self._scale(1.0), chunks=max(1, *missing))
+        return min((best, self._improve([self._scale(1.0)], passes=3)), key=self._peak_of)
+
+    def _limited(self, most: dict[float, int]) -> list[dict[int, int]]:
+        descent = self.descent
+        descent.restore([{} for _ in self.parts])
+        for row in self._fewest_rows():
+            for part, place in row:
+                descent.add(part, place, 1)
+        descent.most_feeds = most
+        best = self._improve([self._scale(s) for s in (0.0, 0.3, 0.6, 1.0)], passes=3)
+        best = self._kicked(best, rounds=40)
+        descent.restore(best)
+        descent.smooth(descent.peak, passes=6)
+        descent.most_feeds = None
+        return descent.copy_boards()
+
+    def _improve(self, scales: Sequence[float], passes: int) -> list[dict[int, int]]:
+        """Settle at rising scales; the best state met."""
+        descent = self.descent
+        best, best_peak = descent.copy_boards(), descent.peak
+        for scale in scales:
+            descent.settle(scale, passes)
+            if descent.peak < best_peak * (1.0 - SLACK):
+                best, best_peak = descent.copy_boards(), descent.peak
+        return best
+
+    def _kicked(self, best: list[dict[int, int]], rounds: int) -> list[dict[int, int]]:
+        """Take a few boards out and put them in again while the bound is not reached, in so many rounds."""
+        descent = self.descent
+        steep = descent.steepest
+        peak = self._peak_of(best)
+        current, level = best, descent.level(steep)
+        for turn in range(rounds):
+            if peak <= self.bound * (1.0 + 2.0 * EDGE_TOLERANCE):
+                break
+            descent.restore(current)
+            if not descent.kick(self.random, KICKS[turn % len(KICKS)], (steep, self._scale(0.6))[turn % 2]):
+                continue
+            if turn % 4 == 3:
+                descent.settle(steep, 1)
+            if descent.level(steep) <= level * (1.0 + SLACK):
+                current, level = descent.copy_boards(), descent.level(steep)
+            if descent.peak < peak * (1.0 - SLACK):
+                best, peak = descent.copy_boards(), descent.peak
+        return best
+
+    def _peak_of(self, boards: Sequence[dict[int, int]]) -> float:
+        self.descent.restore(boards)
+        return self.descent.peak
+
+    def _price_bound(self, prices: Sequence[float]) -> float:
+        segments = [(a - self.belt.left, b - self.belt.left) for a, b in self.belt.segments]
+        return price_bound(self.parts, self.cells, prices, self.marked, segments)
+
+    def _raise_bound(self, bound: float) -> None:
+        if bound > self.bound:
+            self.bound = next_whole(bound, self.parts, self.before)
+
+    def _fewest_rows(self) -> list[list[tuple[int, int]]]:
+        if self._fewest is None:
+            self._fewest = fewest_feeds(self.parts, self.cells)
+        return self._fewest
+
+
+def abreast_lefts(part: Part, parts: Sequence[Part], belt: Usable, gap: float) -> list[float]:
+    """Left edges in a row packed from the left with its gaps, for this part beside its like and each other part."""
+    lefts = []
+    for a, b in belt.segments:
+        for other in parts:
+            step = other.width + gap
+            n = 0
+            while n * step + part.width <= b - a + EDGE_TOLERANCE:
+                lefts += [a - belt.left + n * step, b - belt.left - n * step - part.width]
+                n += 1
+    return lefts

@@ -1,0 +1,280 @@
+"""The feed plan: where each board goes so that belt and drum wear as evenly as these parts allow.
+
+`plan` finds places and rows, `evaluate` judges places given by the operator, `replan` goes on from what was
+really fed. All three give a `FeedPlan`, whose bound holds for every plan of the same parts.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from preflight.engine.boards import Part, Placement, Usable, loads_of, refuse_wide
+from preflight.engine.coverage import EDGE_TOLERANCE, Exposure, Strip, exposure_over
+from preflight.engine.lane_cells import marked_lefts
+from preflight.engine.lane_search import Feeds, LaneSearch
+from preflight.engine.rows import share_rows, take_turns
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+LEAST_GAP = 0.025
+"""Gap between boards abreast, m (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class FeedPlan:
+    """Boards in feeding order with the figures that judge them. Exposures in m (times weight)."""
+
+    placements: tuple[Placement, ...]
+    peak: float
+    """Exposure of the most-used strip, prior wear included."""
+    bound: float
+    """No plan of these parts here has a lower peak."""
+    mean_over_peak: float
+    lowest_over_peak: float
+    feeds: int
+    """Rows fed."""
+    fewest_feeds: int
+    """Rows that the fewest feeds found would take."""
+    unused_width: float
+    """Usable width that nothing has passed, m."""
+    exposure: Exposure
+    """Wear map after the job."""
+    centre: FeedPlan | None = None
+    """The same parts all down the middle, for comparison; None in that comparison itself."""
+
+    @property
+    def share_of_best(self) -> float:
+        """Lowest peak these parts allow / peak of this plan, 0 to 1."""
+        return min(1.0, self.bound / self.peak) if self.peak > 0.0 else 1.0
+
+    @property
+    def rows(self) -> tuple[tuple[Placement, ...], ...]:
+        """Placements by feed, in order, each from left to right."""
+        rows: list[list[Placement]] = [[] for _ in range(self.feeds)]
+        for placement in self.placements:
+            rows[placement.row].append(placement)
+        return tuple(tuple(sorted(row, key=lambda p: p.left_edge)) for row in rows)
+
+
+def plan(
+    parts: Sequence[Part],
+    belt: Usable,
+    wear: Sequence[Strip] = (),
+    places: int | None = None,
+    gap: float = LEAST_GAP,
+    feeds: Feeds = "evenest",
+    seed: int = 0,
+) -> FeedPlan:
+    """Places and rows for all boards: lowest peak, then lowest variation, then no place twice running.
+
+    `wear` is what the strips have seen (m, overlapping strips add up), `places` the number of marked places
+    across the usable width (None: any position), `gap` the room between boards abreast (m), `seed` the start
+    of the search's own randomness: the same arguments give the same plan. Raises ValueError when a part does
+    not fit (by how much) or an argument is out of range.
+
+    >>> p = plan([Part(0.180, 1.0, 200)], Usable(0.910, 0.015), places=5)
+    >>> round(p.peak, 6), p.feeds, round(p.share_of_best, 6)
+    (40.0, 80, 1.0)
+    """
+    _check(parts, belt, gap, feeds)
+    before = exposure_over(wear, belt.segments)
+    flipped = _runs_backwards(belt, before)
+    if flipped:
+        belt, before = belt.mirrored(), _mirrored(before, belt)
+    search = LaneSearch(parts, belt, before, places, gap, seed)
+    boards = search.run(feeds)
+    placements = search.placements(boards)
+    if flipped:
+        placements = [
+            replace(p, left_edge=belt.flip(p.left_edge + parts[p.part].width)) for p in placements
+        ]
+        belt, before = belt.mirrored(), _mirrored(before, belt)
+    return _judged(parts, belt, before, _in_turn(parts, placements, gap), search.bound, search.fewest, places)
+
+
+def evaluate(
+    placements: Iterable[Placement],
+    parts: Sequence[Part],
+    belt: Usable,
+    wear: Sequence[Strip] = (),
+    places: int | None = None,
+    gap: float = LEAST_GAP,
+) -> FeedPlan:
+    """The same figures for a plan given by the operator; the bound is for the boards placed, whatever the counts.
+
+    Raises ValueError when a board lies outside the usable width or on a keep-off strip, or when two boards of
+    one row overlap (by how much).
+    """
+    placements = tuple(placements)
+    counts = Counter(p.part for p in placements)
+    if any(not 0 <= part < len(parts) for part in counts):
+        raise ValueError("a placement names a part that is not there")
+    parts = [replace(p, count=counts[i]) for i, p in enumerate(parts)]
+    _check(parts, belt, gap, "evenest")
+    _refuse_bad(placements, parts, belt)
+    before = exposure_over(wear, belt.segments)
+    search = LaneSearch(parts, belt, before, places, gap, seed=0)
+    search.run("evenest")
+    return _judged(parts, belt, before, placements, search.bound, search.fewest, places)
+
+
+def replan(
+    parts: Sequence[Part],
+    belt: Usable,
+    fed: Sequence[Placement],
+    earlier: FeedPlan,
+    wear: Sequence[Strip] = (),
+    places: int | None = None,
+    gap: float = LEAST_GAP,
+) -> FeedPlan:
+    """A plan for the boards not yet fed, with those `fed` counted as wear, starting from the earlier plan.
+
+    The first row differs from the last one fed wherever it can. Raises ValueError when more boards were fed
+    than there are.
+    """
+    _refuse_bad(fed, parts, belt, abreast=False)
+    counts = Counter(p.part for p in fed)
+    for i, part in enumerate(parts):
+        if counts[i] > part.count:
+            raise ValueError(f"{counts[i]} boards of part {i + 1} were fed, of {part.count}")
+    left = [replace(p, count=p.count - counts[i]) for i, p in enumerate(parts)]
+    before = exposure_over([*wear, *loads_of(parts, fed)], belt.segments)
+    waiting = _not_yet_fed(earlier.placements, fed)
+    search = LaneSearch(left, belt, before, places, gap, seed=0, start=waiting)
+    boards = search.touch_up()
+    last_row = fed[-1].row if fed else None
+    last = frozenset((p.part, round(p.left_edge, 6)) for p in fed if p.row == last_row)
+    turn = _in_turn(left, search.placements(boards), gap, last)
+    return _judged(left, belt, before, turn, search.bound, search.fewest, places)
+
+
+def _check(parts: Sequence[Part], belt: Usable, gap: float, feeds: Feeds) -> None:
+    if gap < 0.0:
+        raise ValueError(f"the gap between boards cannot be negative: {gap} m")
+    if isinstance(feeds, int) and feeds < 0:
+        raise ValueError(f"extra feeds cannot be negative: {feeds}")
+    refuse_wide(parts, belt)
+
+
+def _refuse_bad(
+    placements: Sequence[Placement], parts: Sequence[Part], belt: Usable, abreast: bool = True
+) -> None:
+    tolerance = EDGE_TOLERANCE * belt.width
+    rows: dict[int, list[tuple[float, float]]] = {}
+    for p in placements:
+        a, b = p.left_edge, p.left_edge + parts[p.part].width
+        if a < belt.left - tolerance or b > belt.right + tolerance:
+            over = max(belt.left - a, b - belt.right)
+            raise ValueError(f"a board of part {p.part + 1} lies {over * 1000:.1f} mm outside the usable width")
+        if not any(s - tolerance <= a and b <= t + tolerance for s, t in belt.segments):
+            raise ValueError(f"a board of part {p.part + 1} at {a * 1000:.1f} mm lies on a keep-off strip")
+        rows.setdefault(p.row, []).append((a, b))
+    for row, spans in rows.items() if abreast else ():
+        spans.sort()
+        for (_, b), (a, _) in itertools.pairwise(spans):
+            if b - a > tolerance:
+                raise ValueError(f"two boards of row {row + 1} overlap by {(b - a) * 1000:.1f} mm")
+
+
+def _runs_backwards(belt: Usable, before: Exposure) -> bool:
+    """Whether the mirror image comes first: planning always the same of the two makes mirrored jobs alike."""
+
+    def key(b: Usable, e: Exposure) -> list[tuple[float, float, float]]:
+        steps = EDGE_TOLERANCE * b.width
+        return [(round((s.start - b.left) / steps), round((s.end - b.left) / steps), s.exposure) for s in e.strips]
+
+    return key(belt.mirrored(), _mirrored(before, belt)) < key(belt, before)
+
+
+def _mirrored(exposure: Exposure, belt: Usable) -> Exposure:
+    return Exposure(
+        tuple(Strip(belt.flip(s.end), belt.flip(s.start), s.exposure) for s in reversed(exposure.strips))
+    )
+
+
+def _not_yet_fed(planned: Sequence[Placement], fed: Sequence[Placement]) -> list[Placement]:
+    """The planned placements less, for each board fed, the one of its part that lies nearest."""
+    waiting: dict[int, list[Placement]] = {}
+    for p in planned:
+        waiting.setdefault(p.part, []).append(p)
+    for p in fed:
+        nearest = min(waiting[p.part], key=lambda q: abs(q.left_edge - p.left_edge))
+        waiting[p.part].remove(nearest)
+    return [p for ps in waiting.values() for p in ps]
+
+
+def _in_turn(
+    parts: Sequence[Part],
+    placements: Sequence[Placement],
+    gap: float,
+    last: frozenset[tuple[int, float]] = frozenset(),
+) -> tuple[Placement, ...]:
+    """Rows with fewest feeds for these places, widest parts first, and no place twice running where avoidable."""
+    rows: list[list[Placement]] = []
+    for thickness in sorted({p.thickness for p in parts}):
+        mine = [p for p in placements if parts[p.part].thickness == thickness]
+        shared = share_rows([(p.left_edge, p.left_edge + parts[p.part].width + gap) for p in mine])
+        own: dict[int, list[Placement]] = {}
+        for p, row in zip(mine, shared, strict=True):
+            own.setdefault(row, []).append(p)
+        rows += own.values()
+    # Rows alike are one kind; kinds with the widest boards go first, then they take turns.
+    kinds = Counter(tuple(sorted((p.part, round(p.left_edge, 6)) for p in row)) for row in rows)
+    exact = {tuple(sorted((p.part, round(p.left_edge, 6)) for p in row)): row for row in rows}
+    by_width: dict[float, list[tuple[tuple[tuple[int, float], ...], int]]] = {}
+    for kind, count in sorted(kinds.items()):
+        by_width.setdefault(max(parts[part].width for part, _ in kind), []).append((kind, count))
+    order = []
+    for width in sorted(by_width, reverse=True):
+        order += take_turns(by_width[width])
+    if last and order and last & frozenset(order[0]):
+        other = next((i for i, kind in enumerate(order) if not last & frozenset(kind)), 0)
+        order.insert(0, order.pop(other))
+    return tuple(
+        Placement(p.part, p.left_edge, row)
+        for row, kind in enumerate(order)
+        for p in sorted(exact[kind], key=lambda p: p.left_edge)
+    )
+
+
+def _judged(
+    parts: Sequence[Part],
+    belt: Usable,
+    before: Exposure,
+    placements: Sequence[Placement],
+    bound: float,
+    fewest: int,
+    places: int | None,
+    compare: bool = True,
+) -> FeedPlan:
+    after = exposure_over([*before.strips, *loads_of(parts, placements)], belt.segments)
+    centre = None
+    if compare:
+        middle = [p for i, part in enumerate(parts) for p in _down_the_middle(i, part, belt)]
+        middle = [replace(p, row=row) for row, p in enumerate(middle)]
+        centre = _judged(parts, belt, before, middle, bound, fewest, places, compare=False)
+    return FeedPlan(
+        placements=tuple(placements),
+        peak=after.peak,
+        bound=min(bound, after.peak),
+        mean_over_peak=after.mean_over_peak,
+        lowest_over_peak=after.lowest_over_peak,
+        feeds=len({p.row for p in placements}),
+        fewest_feeds=fewest,
+        unused_width=after.unused_width,
+        exposure=after,
+        centre=centre,
+    )
+
+
+def _down_the_middle(index: int, part: Part, belt: Usable) -> list[Placement]:
+    if not part.count:
+        return []
+    (middle,) = marked_lefts(part.width, belt.width, 1)
+    rooms = [(a, max(a, b - part.width)) for a, b in belt.segments if b - a >= part.width - EDGE_TOLERANCE]
+    nearest = min((min(max(belt.left + middle, a), b) for a, b in rooms), key=lambda x: abs(x - belt.left - middle))
+    return [Placement(index, nearest, 0)] * part.count

@@ -1,0 +1,12 @@
+"""Where the profiles that come with the tool lie. Imports no validation library, so that `where` stays light."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+def bundled() -> Path:
+    """Folder of the profiles that come with the tool: inside an installed package, else beside a checkout's."""
+    package = Path(__file__).parent.parent
+    packed = package / "_profiles"
+    return packed if packed.is_dir() else package.parent / "profiles"

@@ -1,0 +1,58 @@
+"""Every command of the run, declared once: keys, footer, palette and key help are made from this table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One thing the operator can ask for."""
+
+    id: str
+    """Also the name of its action on the run screen, and what a key is remapped by."""
+    keys: tuple[str, ...]
+    """First the one that is shown; the others are aliases that some terminals keep for themselves."""
+    label: str
+    """A few words for footer and palette."""
+    help: str
+    """One sentence."""
+    footer: int = 0
+    """Place in the footer, 1 first; 0: not there."""
+    narrow: bool = False
+    """Also in the footer of a narrow terminal."""
+    entry: bool = False
+    """Moves within the entries: the entry takes the key itself, in the order typed."""
+
+
+COMMANDS = (
+    Command("accept", ("enter",), "next", "Accept what stands and go to the next entry.", 1, narrow=True, entry=True),
+    Command("row_down", ("down",), "next entry", "Go one entry down.", entry=True),
+    Command("row_up", ("up",), "entry before", "Go one entry up.", entry=True),
+    Command("next_station", ("pagedown",), "next station", "Go to the next station.", entry=True),
+    Command("previous_station", ("pageup",), "station before", "Go to the station before.", entry=True),
+    Command("happened", ("f2",), "what happened?", "A new job, a belt change, a breakdown: ask again only what it voids.", 2, narrow=True),
+    Command("why", ("f3", "f1"), "why", "All findings of this station, with workings and sources.", 3, narrow=True),
+    Command("act", ("f4",), "act", "Say what was done about a caution.", 4),
+    Command("job", ("f7", "f5"), "job, belts", "Choose the machine, the job and the belt cards.", 5),
+    Command("review", ("f8", "f10"), "review, sign", "What is open, cautioned and stopped; sign or hold.", 6, narrow=True),
+    Command("words", ("f9", "f6"), "words", "What the words of the trade mean here."),
+    Command("quit", ("ctrl+q",), "leave", "Leave; the draft is kept."),
+)  # fmt: skip
+
+KEY_NAMES = {"enter": "Enter", "pagedown": "PgDn", "pageup": "PgUp", "ctrl+q": "^Q", "down": "Down", "up": "Up"}
+
+ENTRY_KEYS = {key: command.id for command in COMMANDS if command.entry for key in command.keys}
+"""Keys that the entry itself takes, so that fast typing is never reordered."""
+
+
+def key_name(command: Command) -> str:
+    """The key as printed: "F2", "Enter"."""
+    key = command.keys[0]
+    return KEY_NAMES.get(key, key.upper())
+
+
+def footer_commands(narrow: bool) -> list[Command]:
+    """At most 6 commands for the footer, 4 on a narrow terminal, in their order."""
+    shown = [command for command in COMMANDS if command.footer and (command.narrow or not narrow)]
+    return sorted(shown, key=lambda command: command.footer)

@@ -1,0 +1,72 @@
+"""The door to the desk: gives the app its callables at once, and loads what is behind them at the first knock.
+
+The first frame is drawn before profiles, checks and records are imported; that is why the desk is opened late.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preflight.checks.voids import EVENTS
+from preflight.tui.stations import TITLES
+from preflight.tui.wiring import Pick, Wiring
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from datetime import datetime
+    from pathlib import Path
+
+    from preflight.tui.desk import Desk
+
+
+class DeskDoor:
+    """Opens the desk of one terminal when it is first needed, from the thread that needs it."""
+
+    def __init__(
+        self, root: Path, machine: str, clock: Callable[[], datetime], token: Callable[[], str], host: str, pid: int
+    ) -> None:
+        self._root = root
+        self._machine = machine
+        self._clock = clock
+        self._token = token
+        self._terminal = (host, pid)
+        self._opened: Desk | None = None
+
+    def wiring(self) -> Wiring:
+        """What the app is given."""
+        return Wiring(
+            titles=TITLES,
+            load=lambda: self._desk.load(),
+            clock=self._clock,
+            save=lambda typed, entered, earlier: self._desk.keep(typed, entered, earlier),
+            sign=lambda run, signing: self._desk.sign(run, signing),
+            hold=lambda run, holding: self._desk.hold(run, holding),
+            events=[Pick(one.id, one.label) for one in EVENTS],
+            happened=lambda run, event: self._desk.happened(run, event),
+            subjects=lambda run: self._desk.subjects(run),
+            picks=lambda run, subject: self._desk.picks(run, subject),
+            picked=lambda run, subject, chosen: self._desk.picked(run, subject, chosen),
+            people=lambda: self._desk.people(),
+            words=_words,
+        )
+
+    def close(self) -> None:
+        """Let go of the draft."""
+        if self._opened is not None:
+            self._opened.close()
+
+    @property
+    def _desk(self) -> Desk:
+        if self._opened is None:
+            from preflight.shop.folder import shop_at
+            from preflight.tui.desk import Desk, Terminal
+
+            terminal = Terminal(*self._terminal)
+            self._opened = Desk(shop_at(self._root), self._root, self._clock, self._token, terminal, self._machine)
+        return self._opened
+
+
+def _words() -> Sequence[tuple[str, str]]:
+    from preflight.glossary import WORDS
+
+    return WORDS

@@ -1,0 +1,129 @@
+"""The review before signing: what is open, cautioned and stopped, each line a way to go there; then sign or hold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.widgets import OptionList
+from textual.widgets.option_list import Option
+
+from preflight.checks.finding import Verdict
+from preflight.tui.dialogues.frame import Dialogue, content
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from textual.widget import Widget
+
+    from preflight.checks.finding import Finding
+    from preflight.tui.charset import Charset
+    from preflight.tui.painting import Span
+    from preflight.tui.run import Run
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewAnswer:
+    """What to do after the review."""
+
+    kind: str
+    """"go", "sign" or "hold"."""
+    station_id: str = ""
+    key: str = ""
+    """Row to go to; empty: the station's first."""
+
+
+def counted(run: Run) -> str:
+    """How many stations stand how: "2 stop, 1 open, 3 caution, 5 ok"."""
+    verdicts = [run.verdict(station.id) for station in run.stations]
+    parts = [f"{verdicts.count(verdict)} {verdict.word}" for verdict in sorted(Verdict, reverse=True) if verdict in verdicts]
+    return ", ".join(parts)
+
+
+def why_not_signed(run: Run) -> str:
+    """What stands between the run and a signature; empty when nothing does."""
+    verdicts = [run.verdict(station.id) for station in run.stations]
+    stopped, still_open = verdicts.count(Verdict.STOP), verdicts.count(Verdict.OPEN)
+    parts = [f"{stopped} stopped"] if stopped else []
+    parts += [f"{still_open} open"] if still_open else []
+    undone = len(run.undone)
+    parts += [f"{undone} caution{'s' if undone > 1 else ''} without an action"] if undone else []
+    return ", ".join(parts)
+
+
+def review_entries(run: Run, charset: Charset) -> list[tuple[list[Span], ReviewAnswer | None]]:
+    """Lines of the review with what choosing one does; None for a line that cannot be chosen."""
+    entries: list[tuple[list[Span], ReviewAnswer | None]] = []
+    for station in run.stations:
+        verdict = run.verdict(station.id)
+        if verdict is Verdict.OK:
+            continue
+        head: list[Span] = [(f" {charset.mark(verdict)} {verdict.word:<8}", verdict.word), (station.title, "strong")]
+        entries.append((head, ReviewAnswer("go", station.id)))
+        for row in run.rows(station.id):
+            if row.key in run.unread:
+                spans: list[Span] = [(f"     {charset.mark(Verdict.OPEN)} ", "open"), (f"{row.label}: {run.unread[row.key]}", "text")]
+                entries.append((spans, ReviewAnswer("go", station.id, row.key)))
+        for finding in run.findings(station.id):
+            if finding.verdict is not Verdict.OK:
+                entries.append((_finding_spans(run, station.id, finding, charset), ReviewAnswer("go", station.id, _row_of(run, station.id, finding))))
+    missing = why_not_signed(run)
+    sign: list[Span] = [(" sign ", "dim" if missing else "key"), (f"not yet: {missing}" if missing else "released for this job", "dim" if missing else "strong")]
+    hold: list[Span] = [(" hold ", "key"), ("save a held record: this start-up does not go on", "text")]
+    return [*entries, (sign, None if missing else ReviewAnswer("sign")), (hold, ReviewAnswer("hold"))]
+
+
+def _finding_spans(run: Run, station_id: str, finding: Finding, charset: Charset) -> list[Span]:
+    spans: list[Span] = [(f"     {charset.mark(finding.verdict)} ", finding.verdict.word), (finding.statement, "text")]
+    if finding.verdict is Verdict.CAUTION and finding.actions:
+        chosen = run.action(station_id, finding)
+        spans.append((f" {charset.dot} {chosen or 'no action chosen'}", "dim" if chosen else "caution"))
+    return spans
+
+
+def _row_of(run: Run, station_id: str, finding: Finding) -> str:
+    return next((row.key for row in run.rows(station_id) if finding.subject in row.subjects), "")
+
+
+class ReviewScreen(Dialogue[ReviewAnswer]):
+    """Returns where to go or what to do."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("s", "sign", "sign", show=False),
+        Binding("h", "hold", "hold", show=False),
+        Binding("f8,f10", "leave", "back", show=False),
+    ]
+    DEFAULT_CSS = "ReviewScreen #frame { width: 100%; max-width: 100; }"
+    title_text = "review and sign"
+    keys_text = "Enter go there   s sign   h hold   Esc back"
+
+    def __init__(self, run: Run, charset: Charset) -> None:
+        super().__init__(charset)
+        self.run = run
+        self.entries = review_entries(run, charset)
+
+    def fields(self) -> Iterable[Widget]:
+        """The count and the list."""
+        yield self.said(f"{len(self.run.stations)} stations: {counted(self.run)}.")
+        yield OptionList(*(Option(content(spans, self.charset), disabled=answer is None) for spans, answer in self.entries))
+
+    def on_mount(self) -> None:
+        """Ready to sign: that line is the current one."""
+        if not why_not_signed(self.run):
+            self.query_one(OptionList).highlighted = len(self.entries) - 2
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Enter or a click."""
+        self.dismiss(self.entries[event.option_index][1])
+
+    def action_sign(self) -> None:
+        """Sign, where nothing stands against it."""
+        if why_not_signed(self.run):
+            self.app.bell()
+        else:
+            self.dismiss(ReviewAnswer("sign"))
+
+    def action_hold(self) -> None:
+        """Hold."""
+        self.dismiss(ReviewAnswer("hold"))

@@ -1,0 +1,1 @@
+"""Top-level areas of the app, loaded when first opened."""

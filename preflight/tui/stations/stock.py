@@ -1,0 +1,70 @@
+"""Station 1: the job card, the thickest and thinnest piece, metal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preflight.quantities import Kind, show
+from preflight.tui.rows import Choice, Row, whole
+
+if TYPE_CHECKING:
+    from preflight.tui.run import Run
+
+
+def rows(run: Run) -> list[Row]:
+    """Job, thickest, thinnest, metal; moisture and shortest come from the card."""
+    view = run.view
+    if view is None:
+        return []
+    units = view.machine.units
+    unit = Kind.LENGTH.unit_in(units)
+    jobs = tuple(Choice(card.name, ((("job",), ref),)) for ref, card in sorted(view.jobs.items()))
+    asked = [
+        Row("stock.job", "job card", choices=jobs, hint="What is sanded now; F7 lists all cards.", subjects=("job",)),
+        Row(
+            "stock.thickest",
+            f"thickest piece, {unit}",
+            ("stock", "thickness", 0),
+            Kind.LENGTH,
+            unit,
+            hint="Caliper, two corners and the middle of the thick ones; beads aside.",
+            subjects=("thickness", "removal", "spread"),
+        ),
+        Row(
+            "stock.thinnest",
+            f"thinnest piece, {unit}",
+            ("stock", "thickness", 1),
+            Kind.LENGTH,
+            unit,
+            hint="Of at least five pieces, or the square root of the lot.",
+            subjects=("spread", "clean-up"),
+        ),
+        Row(
+            "stock.metal",
+            "metal found, pieces",
+            ("stock", "metal_found"),
+            reads=whole,
+            hint="Wand over the stack. 0 when none is left in.",
+            subjects=("metal",),
+        ),
+        Row(
+            "stock.resolution",
+            f"caliper reads to, {unit}",
+            ("stock", "instrument", "resolution"),
+            Kind.LENGTH,
+            unit,
+            hint="Smallest step the caliper shows.",
+            fact=True,
+            optional=True,
+        ),
+    ]
+    job = run.sheet and view.job(run.sheet)
+    if job:
+        shortest = min(part.length.value for part in job.parts)
+        faces = "both faces" if job.faces == 2 else "one face"
+        target = show(job.target_thickness.value, Kind.LENGTH, units)
+        asked.insert(
+            1, Row("stock.wants", "it wants", shown=f"{target}, {faces}, {sum(p.count for p in job.parts)} parts")
+        )
+        asked.insert(2, Row("stock.shortest", "shortest part", shown=show(shortest, Kind.LENGTH, units)))
+    return asked

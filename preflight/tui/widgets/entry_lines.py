@@ -1,0 +1,217 @@
+"""The entries of a station as lines: pure, so that what stands on the screen can be tested without one.
+
+Header (title, purpose), the rows, one blank line, three lines about the current row (its hint and choices, or
+once it is read its gauge, or why it cannot be read), then the station's picture if rows are left.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preflight.checks.finding import Verdict
+from preflight.quantities import QuantityError, parse, show
+from preflight.tui.painting import Line, Span, clip, filled, fit, under, wrap_into
+from preflight.tui.widgets.band_gauge import gauge_of
+from preflight.tui.widgets.top_line import verdict_spans
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preflight.tui.charset import Charset
+    from preflight.tui.rows import Row
+    from preflight.tui.run import Run
+
+HEADER = 3
+"""Title, purpose, blank."""
+FOOT = 4
+"""A blank line and three about the current row."""
+LABEL_AT = 4
+LABEL_WIDTH = 26
+VALUE_AT = LABEL_AT + LABEL_WIDTH + 2
+READING_WIDTH = 12
+"""Cells of a value with a unit; the echo stands behind it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The rows on the screen: from `start` up to `stop` of `count`."""
+
+    start: int
+    stop: int
+    count: int
+
+    @property
+    def line(self) -> int:
+        """Lines taken, the one that counts the hidden rows included."""
+        return self.stop - self.start + (self.stop - self.start < self.count)
+
+
+def window(count: int, at: int, height: int) -> Window:
+    """Rows shown in a table of that height with row `at` among them; one line is kept to say how many more there are."""
+    room = max(2, height - HEADER - FOOT)
+    if count <= room:
+        return Window(0, count, count)
+    inner = room - 1
+    start = max(0, min(at - inner // 2, count - inner))
+    return Window(start, start + inner, count)
+
+
+def value_width(row: Row, width: int) -> int:
+    """Cells of the row's value: a reading leaves room for its echo, a word takes the line."""
+    rest = max(4, width - VALUE_AT - 1)
+    return min(READING_WIDTH, rest) if row.kind is not None or row.reads is not None else rest
+
+
+def understood(row: Row, text: str) -> str:
+    """How a reading was understood, when that is not plain from what was typed: "= 1908.18 mm"."""
+    if row.kind is None or not text.strip():
+        return ""
+    try:
+        read = parse(text, row.kind, row.unit)
+    except QuantityError:
+        return ""
+    meant = show(read.value, row.kind, unit=row.unit or read.unit)
+    return "" if meant == read.text else f"= {meant}"
+
+
+def table_lines(
+    run: Run,
+    station_id: str,
+    key: str,
+    width: int,
+    height: int,
+    charset: Charset,
+    *,
+    picture: bool,
+) -> list[Line]:
+    """All lines of a station's table; `picture` says whether free rows show it here."""
+    station = run.station(station_id)
+    rows = run.rows(station_id)
+    at = next((i for i, row in enumerate(rows) if row.key == key), 0)
+    seen = window(len(rows), at, height)
+    place = next(i for i, one in enumerate(run.stations, 1) if one.id == station_id)
+    title: list[Span] = [(f"  {station.title}", "title"), (f"  {place} of {len(run.stations)}  ", "dim")]
+    lines: list[Line] = [
+        [*title, *verdict_spans(run.verdict(station_id), charset)],
+        [(clip(f"  {station.purpose}", width - 1, charset.ellipsis), "dim")],
+        [("", "text")],
+    ]
+    for row in rows[seen.start : seen.stop]:
+        lines.append(_row_line(run, station_id, row, row.key == key, width, charset))
+    if seen.line > seen.stop - seen.start:
+        above, below = seen.start, seen.count - seen.stop
+        parts = [f"{above} more above" if above else "", f"{below} more below" if below else ""]
+        lines.append([(" " * LABEL_AT + f" {charset.dot} ".join(part for part in parts if part), "dim")])
+    if rows:
+        lines += [_left_out(run, rows[at], width), *_foot(run, station_id, rows[at], width, charset)]
+    room = height - len(lines) - 1
+    if picture and station.picture is not None and room >= 3:
+        drawn = station.picture(run, width - 3, room, charset)
+        if len(drawn) <= room:
+            lines += [[("", "text")], *([("  ", "text"), *line] for line in drawn)]
+    return lines
+
+
+def _row_line(run: Run, station_id: str, row: Row, current: bool, width: int, charset: Charset) -> Line:
+    text = run.typed.get(row.key, "")
+    label = fit(row.label, LABEL_WIDTH, charset.ellipsis)
+    room = value_width(row, width)
+    line: list[Span] = [*_row_mark(run, station_id, row, current, charset), (label, "strong" if current else "text"), ("  ", "text")]
+    if not row.asked:
+        shown = clip(row.shown, width - VALUE_AT - 1, charset.ellipsis)
+        return _grounded([*line, (shown, "value")], current, width)
+    empty = "" if current else charset.dot
+    line.append((fit(text, room, charset.ellipsis), "value") if text else (fit(empty, room), "rule"))
+    beside, _ = _beside(run, row, text, width)
+    if room < width - VALUE_AT - 1:
+        line += [("  ", "text"), (beside, "open" if row.key in run.unread else "dim")]
+    return _grounded(line, current, width)
+
+
+def _grounded(line: list[Span], current: bool, width: int) -> Line:
+    line = filled(line, width - 1)
+    return [*(under(line, "current") if current else line), (" ", "text")]
+
+
+def _row_mark(run: Run, station_id: str, row: Row, current: bool, charset: Charset) -> list[Span]:
+    pointer = charset.pointer if current else " "
+    finding = run.finding(row, station_id)
+    if row.key in run.unread:
+        mark: Span = (charset.mark(Verdict.OPEN), "open")
+    elif finding is not None:
+        mark = (charset.mark(finding.verdict), finding.verdict.word)
+    else:
+        mark = (" ", "text")
+    return [(f" {pointer}", "key"), mark, (" ", "text")]
+
+
+def _beside(run: Run, row: Row, text: str, width: int) -> tuple[str, str]:
+    """What stands behind a value (how it was read, yesterday's, the row's own note), and what found no room there."""
+    if row.key in run.unread:
+        return "cannot read", ""
+    parts = [understood(row, text), f"was {row.earlier}" if row.earlier and text else "", row.note]
+    if row.fact and text and row.key not in run.entered:
+        parts.append("as before")
+    room = width - VALUE_AT - value_width(row, width) - 3
+    beside = ""
+    left_out = ""
+    for part in filter(None, parts):
+        longer = f"{beside}  {part}" if beside else part
+        if len(longer) <= room:
+            beside = longer
+        else:
+            left_out = f"{left_out}  {part}" if left_out else part
+    return beside, left_out
+
+
+def _left_out(run: Run, row: Row, width: int) -> Line:
+    """The line between rows and foot: what found no room behind the current value."""
+    return [(fit(" " * LABEL_AT + _beside(run, row, run.typed.get(row.key, ""), width)[1], width), "dim")]
+
+
+def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset) -> list[Line]:
+    """Three lines about the current row."""
+    room = width - LABEL_AT - 2
+    start: Span = (" " * LABEL_AT, "text")
+    message = run.unread.get(row.key)
+    if message is not None:
+        return [[start, (line, "open")] for line in wrap_into(message, room, 3, charset.ellipsis)]
+    if row.choices:
+        offered = _choices(row, run.typed.get(row.key, ""), room, charset)
+        hint: list[Line] = [[start, (line, "dim")] for line in wrap_into(row.hint, room, 3 - len(offered), charset.ellipsis)]
+        return _three([*([start, *line] for line in offered), *hint])
+    if run.typed.get(row.key, "").strip():
+        gauge = gauge_of(row, run.finding(row, station_id), room, charset)
+        if gauge:
+            return [[start, *line] for line in gauge]
+    return _three([[start, (line, "dim")] for line in wrap_into(row.hint, room, 3, charset.ellipsis)])
+
+
+def _three(lines: Sequence[Line]) -> list[Line]:
+    """Always three lines, so that a picture below does not jump."""
+    return [*lines, *([[("", "text")]] * (3 - len(lines)))][:3]
+
+
+def _choices(row: Row, chosen: str, room: int, charset: Charset) -> list[Line]:
+    """The choices on at most two lines, the chosen one marked."""
+    lines: list[list[Span]] = [[("Space  ", "key")]]
+    used = 7
+    for choice in row.choices:
+        label = f"{charset.before.strip()}{choice.label}{charset.after.strip()}" if choice.label == chosen else f" {choice.label} "
+        if used + len(label) > room and len(lines) < 2:
+            lines.append([(" " * 7, "dim")])
+            used = 7
+        lines[-1].append((clip(label, room - used, charset.ellipsis), "strong" if choice.label == chosen else "dim"))
+        used += len(label)
+    return list(lines)
+
+
+def choice_line(row: Row, text: str, width: int, charset: Charset) -> Line:
+    """The cell of a row that is chosen or only shown, in place of the typed text."""
+    if not row.asked:
+        return filled([(clip(row.shown, width, charset.ellipsis), "value current")], width, "current")
+    value = clip(text, width - 4, charset.ellipsis) if text else "choose" if len(row.choices) > 1 else "confirm"
+    role = "strong" if text else "dim"
+    line = [(charset.before, "key"), (value, role), (charset.after, "key")]
+    return under(filled(line, width), "current")

@@ -1,0 +1,243 @@
+"""The entries of a station: one painted table, and the one real text input on the current row's cell.
+
+The input stays focused all the time, also on rows that are chosen: keys then come through one queue and fast
+typing is never reordered, and no focus change or mount slows a move.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.segment import Segment
+from textual.strip import Strip
+from textual.widgets import Input
+
+from preflight.tui.commands import ENTRY_KEYS
+from preflight.tui.widgets.cells import Painted
+from preflight.tui.widgets.entry_lines import HEADER, VALUE_AT, choice_line, table_lines, value_width, window
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from textual.app import ComposeResult
+    from textual.events import Click, Key, MouseScrollDown, MouseScrollUp, Paste
+
+    from preflight.tui.charset import Charset
+    from preflight.tui.painting import Line
+    from preflight.tui.rows import Row
+    from preflight.tui.run import Run
+
+EDITING = {
+    "backspace": "delete_left",
+    "delete": "delete_right",
+    "left": "cursor_left",
+    "right": "cursor_right",
+    "home": "home",
+    "end": "end",
+    "ctrl+u": "delete_left_all",
+}
+"""Editing keys done at once: as bindings they would bubble, and the next digit could overtake them."""
+
+
+class EntryInput(Input):
+    """The one real input; on a row that is chosen it paints the choice and hands every key to the table."""
+
+    DEFAULT_CSS = """
+    EntryInput, EntryInput.-textual-compact, EntryInput:focus {
+        position: absolute;
+        background: $field-ground;
+        color: $foreground;
+        &.-chosen { background: $current-ground; }
+    }
+    EntryInput:nocolor { text-style: underline; }
+    """
+
+    def __init__(self, table: EntryTable) -> None:
+        super().__init__(compact=True, select_on_focus=False, id="entry")
+        self.table = table
+
+    def watch_value(self, value: str) -> None:
+        """Judged here and not on a message: text, verdict, list and panel are then painted in one frame."""
+        self.table.value_changed(value)
+
+    def on_key(self, event: Key) -> None:
+        """Keys in the order typed. The base class handles the event too unless its default is prevented."""
+        if self.table.press(event.key, event.character):
+            event.stop()
+            event.prevent_default()
+
+    def on_paste(self, event: Paste) -> None:
+        """Nothing is pasted into a choice."""
+        if not self.table.types:
+            event.stop()
+            event.prevent_default()
+
+    def on_click(self, event: Click) -> None:
+        """A click on a choice goes to the next one."""
+        if not self.table.types:
+            event.stop()
+            self.table.press("space", " ")
+
+    def render_line(self, y: int) -> Strip:
+        """The text, or the choice in its place."""
+        row = self.table.row
+        if row is None:
+            return Strip.blank(self.size.width, self.table.visual_style.rich_style)
+        if self.table.types or y:
+            return super().render_line(y)
+        return self.table.strip(choice_line(row, self.table.text, self.size.width, self.table.charset), self.size.width)
+
+
+class EntryTable(Painted):
+    """Paints a station's rows and keeps the input on the current one."""
+
+    DEFAULT_CSS = "EntryTable { background: $background; }"
+
+    def __init__(self, run: Run, station_id: str, charset: Charset, *, id: str | None = None) -> None:  # noqa: A002
+        super().__init__(charset, id=id)
+        self.run = run
+        self.station_id = station_id
+        self.key = ""
+        """The current row's key; empty before there are rows."""
+        self.rows: Sequence[Row] = ()
+        self.waiting: list[tuple[str, str | None]] | None = []
+        """Keys typed before profiles are loaded; None after."""
+        self.picture_here = True
+        self.on_typed: Callable[[str, str], None] = lambda _key, _text: None
+        self.on_command: Callable[[str], None] = lambda _command: None
+        self.on_row: Callable[[str], None] = lambda _key: None
+        self.input = EntryInput(self)
+
+    def compose(self) -> ComposeResult:
+        """The input, and nothing else, ever."""
+        yield self.input
+
+    def on_mount(self) -> None:
+        """No row, no input to see."""
+        self._place()
+
+    def on_resize(self) -> None:
+        """The input follows its row."""
+        self._place()
+
+    @property
+    def row(self) -> Row | None:
+        """The current row."""
+        return next((row for row in self.rows if row.key == self.key), None)
+
+    @property
+    def types(self) -> bool:
+        """Whether the current row takes typed text."""
+        return self.row is not None and self.row.asked and not self.row.choices
+
+    @property
+    def text(self) -> str:
+        """The current row's answer."""
+        return self.run.typed.get(self.key, "")
+
+    def show(self, run: Run, station_id: str, key: str) -> None:
+        """Show that run, station and row."""
+        self.run, self.station_id = run, station_id
+        self.rows = run.rows(station_id)
+        moved = key != self.key
+        self.key = key
+        if moved or self.input.value != (self.text if self.types else ""):
+            self.input.value = self.text if self.types else ""
+            self.input.cursor_position = len(self.input.value)
+        self._place()
+        self.repaint()
+
+    def lines(self, width: int, height: int) -> Sequence[Line]:
+        """All lines, the input's cell included: it lies on top."""
+        return table_lines(self.run, self.station_id, self.key, width, height, self.charset, picture=self.picture_here)
+
+    def strip(self, line: Line, width: int) -> Strip:
+        """A line for the input to paint in its place."""
+        ground = self.visual_style.rich_style
+        return Strip([Segment(self.charset.plain(text), ground + self._style(role)) for text, role in line]).adjust_cell_length(width)
+
+    def value_changed(self, value: str) -> None:
+        """From the input's watcher; a value that only follows the row changes nothing."""
+        if self.types and value != self.text:
+            self.on_typed(self.key, value)
+
+    def press(self, key: str, character: str | None) -> bool:
+        """Do what a key means here; False leaves it to the input or, for function keys, to the bindings."""
+        if self.waiting is not None:
+            typed = key in ENTRY_KEYS or key in EDITING or (character is not None and character.isprintable())
+            if typed:
+                self.waiting.append((key, character))
+            return typed
+        if key in ENTRY_KEYS:
+            self.on_command(ENTRY_KEYS[key])
+            return True
+        if self.types:
+            if key in EDITING:
+                getattr(self.input, f"action_{EDITING[key]}")()
+            return key in EDITING
+        if self.row is not None and self.row.choices and (answer := self._chosen(key, character)) is not None:
+            self.on_typed(self.key, answer)
+            return True
+        return key in EDITING or (character is not None and character.isprintable())
+
+    def replay(self) -> None:
+        """Type what was typed before there was anything to type it into."""
+        waiting, self.waiting = self.waiting or [], None
+        for key, character in waiting:
+            if not self.press(key, character) and character is not None and character.isprintable():
+                self.input.insert_text_at_cursor(character)
+
+    def _chosen(self, key: str, character: str | None) -> str | None:
+        """The answer that a key chooses, "" to clear it, None for a key that means nothing."""
+        row = self.row
+        labels = [choice.label for choice in row.choices] if row else []
+        at = labels.index(self.text) if self.text in labels else -1
+        if key in ("backspace", "delete"):
+            return ""
+        if key in ("space", "right"):
+            return "" if len(labels) == 1 and at == 0 else labels[(at + 1) % len(labels)]
+        if key == "left":
+            return labels[at - 1 if at >= 0 else -1]
+        if character is None or not character.isalnum():
+            return None
+        following = labels[at + 1 :] + labels[: at + 1]
+        named = next((label for label in following if label[0].lower() == character.lower()), None)
+        if named is None and character.isdecimal() and 0 < int(character) <= len(labels):
+            return labels[int(character) - 1]
+        return named
+
+    def _place(self) -> None:
+        """Put the input on the current row's cell."""
+        row = self.row
+        width, height = self.size
+        if row is None or not width:
+            self.input.styles.offset = (0, 0)
+            self.input.styles.width = 1
+            return
+        at = self.rows.index(row)
+        seen = window(len(self.rows), at, height)
+        self.input.set_class(not self.types, "-chosen")
+        self.input.styles.offset = (VALUE_AT, HEADER + at - seen.start)
+        self.input.styles.width = value_width(row, width) if self.types else max(4, width - VALUE_AT - 1)
+        self.input.refresh()
+
+    def on_click(self, event: Click) -> None:
+        """A click goes to the row; on a choice that is current already it goes to the next one."""
+        if not self.rows:
+            return
+        at = next((i for i, row in enumerate(self.rows) if row.key == self.key), 0)
+        seen = window(len(self.rows), at, self.size.height)
+        clicked = event.y - HEADER + seen.start
+        if event.y >= HEADER and seen.start <= clicked < seen.stop:
+            event.stop()
+            self.on_row(self.rows[clicked].key)
+
+    def on_mouse_scroll_down(self, event: MouseScrollDown) -> None:
+        """The wheel moves the current row."""
+        event.stop()
+        self.on_command("row_down")
+
+    def on_mouse_scroll_up(self, event: MouseScrollUp) -> None:
+        """The wheel moves the current row."""
+        event.stop()
+        self.on_command("row_up")

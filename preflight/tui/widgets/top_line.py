@@ -1,0 +1,55 @@
+"""One line: machine, job and operator, the time, and the worst verdict of the run."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preflight.checks.finding import Verdict
+from preflight.tui.painting import clip, spread
+from preflight.tui.widgets.cells import Painted
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from preflight.tui.charset import Charset
+    from preflight.tui.painting import Line
+
+
+def verdict_spans(verdict: Verdict, charset: Charset) -> Line:
+    """Mark, word and colour of a verdict, a stop as a filled badge."""
+    role = "badge" if verdict is Verdict.STOP else f"{verdict.word} strong"
+    return [(f" {charset.mark(verdict)} {verdict.word} ", role)]
+
+
+def top_line(names: Sequence[str], time: str, verdict: Verdict | None, width: int, charset: Charset) -> Line:
+    """`names` are machine, job and operator; empty ones are left out, long ones share the room."""
+    right = [(f" {time}  start-up ", "dim"), *(verdict_spans(verdict, charset) if verdict is not None else [])]
+    given = [name for name in names if name]
+    gap = f"  {charset.dot}  "
+    room = width - 2 - sum(len(text) for text, _ in right) - len(gap) * max(0, len(given) - 1)
+    while sum(map(len, given)) > room and max(map(len, given)) > 3:
+        longest = max(range(len(given)), key=lambda i: len(given[i]))
+        given[longest] = clip(given[longest], len(given[longest]) - 1, charset.ellipsis)
+    left: list[tuple[str, str]] = [(" ", "text")]
+    for place, name in enumerate(given):
+        left += [(gap, "dim")] if place else []
+        left.append((name, "strong" if place == 0 else "text"))
+    return spread(left, right, width)
+
+
+class TopLine(Painted):
+    """The top line of the run."""
+
+    DEFAULT_CSS = "TopLine { height: 1; background: $panel; }"
+
+    def __init__(self, charset: Charset, *, id: str | None = None) -> None:  # noqa: A002 (Textual's name)
+        super().__init__(charset, id=id)
+        self.names: Sequence[str] = ("start-up check",)
+        self.now: datetime | None = None
+        self.verdict: Verdict | None = None
+
+    def lines(self, width: int, height: int) -> Sequence[Line]:
+        """One line."""
+        time = self.now.strftime("%H:%M") if self.now else ""
+        return [top_line(self.names, time, self.verdict, width, self.charset)]

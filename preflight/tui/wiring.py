@@ -1,0 +1,97 @@
+"""What the screens ask of the rest of the product, as plain callables and values; the screens know nothing else of it.
+
+Whoever opens the app fills in a `Wiring`. Everything that reads or writes a file is called from a thread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from preflight.tui.run import Run
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """What there is once profiles, history and a draft have been read."""
+
+    run: Run
+    """With view, history, base and the answers of a draft."""
+    machine: str = ""
+    job: str = ""
+    operator: str = ""
+    notice: str = ""
+    """One sentence shown once: "Draft of 06:40 resumed; readings of last shift dropped."."""
+    station: str = ""
+    """Station to open; empty: the first that is not ok."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pick:
+    """One line to pick from a list."""
+
+    id: str
+    label: str
+    detail: str = ""
+    """A second, quieter line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Signing:
+    """What was given at sign-off."""
+
+    name: str
+    meaning: str
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """Why a start-up does not go on."""
+
+    what: str
+    told: str
+    """Who was told."""
+    tried: str
+    name: str
+    """Who saves the record."""
+
+
+Times = Mapping[str, datetime]
+Earlier = Mapping[str, tuple[tuple[datetime | None, str], ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Wiring:
+    """Everything the app is given."""
+
+    titles: Sequence[tuple[str, str]]
+    """Id and title of each station, for the first frame, before the stations themselves are loaded."""
+    load: Callable[[], Loaded]
+    """Called in a thread after the first frame. A `PreflightError` is shown and nothing can be entered."""
+    clock: Callable[[], datetime]
+    save: Callable[[Mapping[str, str], Times, Earlier], None]
+    """Draft sink: answers, when each was typed, and replaced ones; called at every change, must return at once."""
+    sign: Callable[[Run, Signing], str]
+    """Saves the record in a thread; the sentence that says where. A `PreflightError` is shown and nothing is lost."""
+    hold: Callable[[Run, Holding], str]
+    """The same for a start-up that cannot go on."""
+    events: Sequence[Pick] = ()
+    """What can have happened: a new job, a belt changed."""
+    happened: Callable[[Run, str], Loaded] | None = None
+    """The run after that event: what it voids is asked again."""
+    subjects: Callable[[Run], Sequence[Pick]] = lambda _: ()
+    """What can be picked under "job, belts": machine, job, the belt of each head."""
+    picks: Callable[[Run, str], Sequence[Pick]] = lambda _run, _subject: ()
+    """The cards or machines for one of these subjects."""
+    picked: Callable[[Run, str, str], Loaded] | None = None
+    """The run with that card or machine; runs in a thread, since a file may be read."""
+    people: Callable[[], Sequence[str]] = tuple
+    """Names offered at sign-off; any other may be typed."""
+    meanings: Sequence[str] = ("I made this check at the machine and read these figures myself.",)
+    words: Callable[[], Sequence[tuple[str, str]]] = tuple
+    """Word and meaning."""
+    has_draft: Callable[[Run], bool] = lambda run: any(run.typed.values())
+    """Whether leaving asks first."""

@@ -1,0 +1,1 @@
+"""Puts this folder on the path of the tests, so that they find `builders`."""

@@ -1,0 +1,114 @@
+"""The feed plan against linear and integer programmes, built here and solved by HiGHS through scipy.optimize."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from random import Random
+
+import numpy as np
+import pytest
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+from scipy.sparse import csr_array
+
+from preflight.engine.boards import Part, Usable
+from preflight.engine.coverage import Strip
+from preflight.engine.lanes import plan
+
+JOBS = 320
+MILP_SECONDS = 0.12
+
+
+@dataclass(frozen=True)
+class Job:
+    parts: list[Part]
+    belt: Usable
+    wear: list[Strip]
+    step: float
+
+
+def job_of(number: int) -> Job:
+    """A made-up job: all sizes whole multiples of a step, so that left edges on the step lose nothing."""
+    random = Random(f"job {number}")
+    step = random.choice([0.01, 0.02, 0.025])
+    cells = random.randint(30, 70)
+    sizes = random.choice([1, 2, 3, 3, 4, 5])
+    most = random.choice([4, 12, 40, 120])
+    keep_off: tuple[tuple[float, float], ...] = ()
+    widest = cells * 0.75
+    if number % 3 == 0:
+        at, wide = random.randint(4, cells - 6), random.randint(1, 3)
+        keep_off = ((at * step, (at + wide) * step),)
+        widest = max(at, cells - at - wide)
+    parts = [
+        Part(
+            random.randint(4, max(4, int(widest))) * step,
+            random.choice([0.4, 0.55, 0.7, 0.9, 1.2, 1.25, 2.0]),
+            random.randint(1, most),
+        )
+        for _ in range(sizes)
+    ]
+    wear = []
+    if number % 2 == 0:
+        height = random.choice([0.2, 0.6, 1.2]) * sum(p.count * p.length * p.width for p in parts) / (cells * step)
+        left = 0
+        while left < cells:
+            right = min(cells, left + random.randint(2, 12))
+            wear.append(Strip(left * step, right * step, random.uniform(0.0, height)))
+            left = right
+    return Job(parts, Usable(cells * step, 0.0, keep_off), wear, step)
+
+
+def programme(job: Job) -> tuple[np.ndarray, csr_array, np.ndarray, csr_array, np.ndarray]:
+    """min peak: boards per size and place, exposure of every cell at or below the peak, all boards placed."""
+    cells = round(job.belt.width / job.step)
+    wear = np.zeros(cells)
+    for strip in job.wear:
+        wear[round(strip.start / job.step) : round(strip.end / job.step)] += strip.exposure
+    shut = np.zeros(cells, dtype=bool)
+    for a, b in job.belt.keep_off:
+        shut[round(a / job.step) : round(b / job.step)] = True
+    row, column, value, size_row = [], [], [], []
+    columns = 0
+    for size, part in enumerate(job.parts):
+        wide = round(part.width / job.step)
+        for left in range(cells - wide + 1):
+            if shut[left : left + wide].any():
+                continue
+            row += range(left, left + wide)
+            column += [columns] * wide
+            value += [part.length] * wide
+            size_row.append(size)
+            columns += 1
+    for cell in range(cells):
+        row.append(cell)
+        column.append(columns)
+        value.append(-1.0)
+    covered = csr_array((value, (row, column)), shape=(cells, columns + 1))
+    placed = csr_array(
+        (np.ones(columns), (size_row, np.arange(columns))), shape=(len(job.parts), columns + 1)
+    )
+    cost = np.zeros(columns + 1)
+    cost[-1] = 1.0
+    return cost, covered[~shut], -wear[~shut], placed, np.array([float(p.count) for p in job.parts])
+
+
+def linear_peak(job: Job) -> float:
+    cost, covered, floor, placed, counts = programme(job)
+    result = linprog(cost, A_ub=covered, b_ub=floor, A_eq=placed, b_eq=counts, method="highs")
+    assert result.status == 0
+    return float(result.fun)
+
+
+def integer_peak(job: Job) -> float:
+    """Best whole-board peak HiGHS finds in its time, infinite where it finds none."""
+    cost, covered, floor, placed, counts = programme(job)
+    whole = np.ones(len(cost))
+    whole[-1] = 0.0
+    result = milp(
+        cost,
+        constraints=[LinearConstraint(covered, ub=floor), LinearConstraint(placed, counts, counts)],
+        integrality=whole,
+        bounds=Bounds(0.0, np.inf),
+        options={"time_limit": MILP_SECONDS},
+    )
+    return float(result.fun) if result.x is not None else float("inf")
