@@ -64,7 +64,8 @@ class BeltOnHead(Strict):
     """Stations 3 and 4: the belt on one head."""
 
     head: str
-    card: str | BeltCard
+    card: str | BeltCard | None = None
+    """Id of its card, or the card's table; absent: not named yet."""
     platen: Literal["down", "lifted"] | None = None
     lifted: bool = False
     """The whole head is lifted for this job and does not cut."""

@@ -120,6 +120,8 @@ class Draft:
             self._temporary.write_bytes(data)
             self._temporary.replace(self.path)
         except OSError as error:
+            with contextlib.suppress(OSError):
+                self._temporary.unlink(missing_ok=True)
             raise DraftError(*_in_words(error, self._folder)) from error
         self._safe.follow(data)
 
@@ -282,4 +284,7 @@ def _require_plain(value: Any) -> None:
 
 def _in_words(error: OSError, folder: Path) -> tuple[str, str]:
     reason = error.strerror or str(error)
-    return f"The draft in {folder} cannot be kept: {reason}.", "Make room or bring the folder back before going on."
+    return (
+        f"The draft in {folder} cannot be kept: {reason}.",
+        "What is on the screen is not on disk: make room, or bring the folder and the right to write there back.",
+    )

@@ -1,7 +1,8 @@
 """Checking one saved record by itself: its seal, its signature, and the name it lies under. Parses no TOML.
 
 "Wrong" says that something was found; "cannot check" that nothing could be: no public keys at hand, a file that
-cannot be read. An unsigned record is called unsigned, however well its seal fits: whoever can write to the folder can make one.
+cannot be read. An unsigned record is called unsigned, however well its seal fits: whoever can write to the folder can
+make one.
 """
 
 from __future__ import annotations

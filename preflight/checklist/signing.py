@@ -72,7 +72,7 @@ class Ed25519Signer:
     """
 
     def __init__(self, private: bytes) -> None:
-        _require_library()
+        require_library()
         from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
         self._private = Ed25519PrivateKey.from_private_bytes(private)
@@ -89,7 +89,7 @@ def signature_fits(public: bytes, signature: bytes, message: bytes) -> bool:
 
     Raises SigningUnavailableError when it cannot be checked: not the same as False.
     """
-    _require_library()
+    require_library()
     from cryptography.exceptions import InvalidSignature
 
     try:
@@ -107,7 +107,8 @@ def _loaded(public: bytes) -> Ed25519PublicKey:
     return Ed25519PublicKey.from_public_bytes(public)
 
 
-def _require_library() -> None:
+def require_library() -> None:
+    """SigningUnavailableError when the signature library is not installed."""
     try:
         import cryptography  # noqa: F401  # the import itself is the question
     except ImportError as error:

@@ -157,7 +157,8 @@ def _append(
             raise ValueError("the body's [record] does not hold the record id")
         data = seal(content, machine=chain.machine, sequence=number, previous=head.sha256, signer=signer)
         final = chain.path(number)
-        _make_folder(final.parent)
+        if number == 1 or number % 1000 == 0:
+            _make_folder(final.parent)
         temporary = final.with_name(f".{record_id}.{token}.tmp")
         write_durably(temporary, data)
         try:
@@ -196,10 +197,10 @@ def _holds(final: Path, data: bytes) -> bool:
 
 
 def _make_folder(folder: Path) -> None:
-    if not folder.is_dir():
-        folder.mkdir(exist_ok=True)
-        sync_folder(folder.parent)
-        sync_folder(folder.parent.parent)
+    """The folder for the first record in it. Synced even when it is there: who made it may have been killed."""
+    folder.mkdir(exist_ok=True)
+    sync_folder(folder.parent)
+    sync_folder(folder.parent.parent)
 
 
 def _sync(folder: Path) -> bool:

@@ -38,7 +38,7 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
 def _on_head(index: int, head: Head, sheet: SetupSheet, shop: ShopView) -> list[Finding]:
     on = sheet.belt_on(head.id)
     subject, asks = f"head {head.id}", f"belts.{head.id}.card"
-    if on is None:
+    if on is None or on.card is None:
         return [missing(subject, f"No belt is named for head {head.id} yet.", "Pick or make its belt card.", asks)]
     card = shop.belt(on)
     if card is None:

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 HOLLOW_BOARDS: Final = 3
 HOLLOW_DAYS: Final = timedelta(days=14)
 SWAP: Final = "Swap the strips left for right first: an error that moves along was in the wood."
+FLAT: Final = 5e-7
+"""Below this, m, no side is called thicker."""
 ACTIONS: Final = ("strips swapped and read again", "adjuster moved, new board", "lead told")
 
 
@@ -119,7 +121,7 @@ class BoardShape:
         assert estimate is not None
         by = self.limit("taper", defaults.TAPER, tightens=True)
         side = "right" if estimate.value > 0 else "left"
-        what = f"Taper, {side} side thicker:" if estimate.value else "Taper"
+        what = f"Taper, {side} side thicker:" if abs(estimate.value) >= FLAT else "Taper"
         return self.judged("taper", what, estimate, by, f"{SWAP} Else {self.correction(estimate.value)}.")
 
     def correction(self, taper: float) -> str:
@@ -137,7 +139,7 @@ class BoardShape:
         assert estimate is not None
         by = self.limit("crown", defaults.CROWN, tightens=True)
         if estimate.value >= 0:
-            what = "Crown, thicker in the middle:"
+            what = "Crown, thicker in the middle:" if estimate.value >= FLAT else "Crown"
             remedy = (
                 "Tension into its band first (a bent roller); then a straight edge on bed and drum: hollow? "
                 "See the feed places: parts down the middle wear it."

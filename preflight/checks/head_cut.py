@@ -76,7 +76,14 @@ class HeadCuts:
             )
         ]
         if typed:
-            asked = slip(f"head {head.id}", "Share", share, basis.limit, self.units, f"removal.share.{head.id}")
+            asked = slip(
+                f"head {head.id}",
+                f"Share of head {head.id}",
+                share,
+                basis.limit,
+                self.units,
+                f"removal.share.{head.id}",
+            )
             found += [asked] if asked is not None else []
         if barred := why_barred(head):
             finest = head.finest is not None and head.grit.finer_than(head.finest)
@@ -136,8 +143,8 @@ class HeadCuts:
 
     def need(self, head: CuttingHead, share: Quantity, need: float, before: CuttingHead | None) -> Finding:
         """Whether a share erases the head before, or, on the first head, meets the thinnest piece."""
-        need = max(need, LEAST_CUT)
-        enough = share.value >= need * (1 - 1e-9)
+        least_cut = max(need, LEAST_CUT)
+        enough = share.value >= least_cut * (1 - 1e-9)
         least = show_beside(need, share.value, Kind.LENGTH, self.units)
         if before is not None:
             what = f"erasing head {before.id} ({before.grit}) takes at least {least}"
@@ -160,10 +167,10 @@ class HeadCuts:
             Verdict.OK if enough else verdict,
             f"Head {head.id} takes {share.text}; {what}."
             if enough
-            else f"Head {head.id} takes {share.text}, {self.length(need - share.value)} too little: {what}.",
+            else f"Head {head.id} takes {share.text}, {self.length(least_cut - share.value)} too little: {what}.",
             "" if enough else remedy,
             measured=share,
-            low=computed(need, Kind.LENGTH, self.units),
+            low=computed(least_cut, Kind.LENGTH, self.units),
             basis=basis,
             source=source,
             workings=workings,

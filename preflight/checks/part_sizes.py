@@ -29,8 +29,8 @@ def part_sizes(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[F
     lengths = [part.length for part in job.parts] if job is not None else []
     widths = [part.width for part in job.parts] if job is not None else []
     found: list[Finding] = []
-    if stock.shortest is None:
-        what = "The shortest piece is not measured yet."
+    if stock.shortest is None and job is None:  # the card's parts answer it, and nothing is asked twice
+        what = "The shortest piece is not measured yet, and no job card names it."
         found.append(missing("length", what, "Measure the shortest piece.", "stock.shortest"))
     length_by = basis(bed.part_length, "conveyor.part_length", book, _from_hold_down(bed.hold_down_spacing))
     if length_by is None:

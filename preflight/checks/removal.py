@@ -8,19 +8,20 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.head_cut import HeadCuts
-from preflight.checks.judge import Basis, judged, missing
+from preflight.checks.judge import basis, judged, missing
 from preflight.checks.planned_removal import (
     PlannedRemoval,
     RemovalFacts,
     facts_of,
     job_of,
+    passes_needed,
     plan_for,
     plan_of,
     under_bead,
 )
 from preflight.engine.cutting_head import CuttingHead, head_scratch
 from preflight.engine.removal_options import Option, advise
-from preflight.engine.removal_plan import LEAST_CUT, NoPlan, RemovalPlan
+from preflight.engine.removal_plan import NoPlan, RemovalPlan
 from preflight.quantities import Kind, computed, show, show_beside
 from preflight.shop import defaults
 
@@ -147,43 +148,42 @@ class _Station:
         return found
 
     def total(self, one_pass: float) -> Finding:
-        """Whether the passes reach the target, or how many it takes."""
+        """How many passes it takes; whether they leave wood standing or take too much."""
         total = self.facts.total or 0.0
-        count = self.sheet.removal.passes
-        if count is None:
-            needed = math.ceil(total / one_pass * (1 - 1e-9)) if one_pass > 0 else 0
-            return Finding(
-                "passes",
-                Verdict.OK if needed else Verdict.STOP,
-                f"{self.length(total)} a face at {self.length(one_pass)} a pass: {needed} {_passes(needed)}."
-                if needed
-                else "The shares add up to nothing.",
-                "" if needed else "Give the heads a share each.",
-                measured=computed(one_pass, Kind.LENGTH, self.units),
-                basis="job card.target_thickness",
-                source="job card",
-                workings="passes = removal per face / sum of the shares, rounded up",
-            )
-        limit = self.machine.test_board.removal_error or defaults.REMOVAL_ERROR
-        source = self.book if self.machine.test_board.removal_error else limit.source
-        short = max(total - count * one_pass, 0.0)
-        basis = Basis(limit, "test_board.removal_error", limit.source or source)
-        needed = math.ceil(total / one_pass * (1 - 1e-9)) if one_pass > 0 else 0
+        needed = passes_needed(total, one_pass)
+        count = self.sheet.removal.passes or needed
+        if one_pass <= 0:
+            return missing("passes", "The shares add up to nothing.", "Give the heads a share each.", "removal.share")
+        # In the last of several passes the opening stands at the target: only a whole pass too many is too much.
+        beyond = count * one_pass - total
+        error = min(beyond, 0.0) or max(beyond - (one_pass if count > 1 else 0.0), 0.0)
+        by = basis(
+            self.machine.test_board.removal_error,
+            "test_board.removal_error",
+            self.machine.book,
+            defaults.REMOVAL_ERROR,
+        )
+        assert by is not None
         result = judged(
             "passes",
             "",
-            computed(short, Kind.LENGTH, self.units),
-            basis,
+            computed(abs(error), Kind.LENGTH, self.units),
+            by,
             self.units,
-            too_high=f"Plan {needed} passes, or more a pass." if needed else "Give the heads a share each.",
-            near="Plan another pass, or say why the boards may stay thicker.",
-            workings=f"{self.length(total)} a face - {count} x {self.length(one_pass)}",
-            actions=("another pass planned", "kept, target checked", "lead told"),
+            too_high=f"Plan {needed} {_passes(needed)}, or other shares.",
+            near="Plan it nearer, or say why the boards may come out so.",
+            workings=(
+                f"passes = removal per face / sum of the shares, rounded up: {self.length(total)} / "
+                f"{self.length(one_pass)} = {needed}"
+            ),
+            actions=("shares changed", "kept, target checked", "lead told"),
         )
-        reached = f"{count} {_passes(count)} of {self.length(one_pass)}"
-        left = f"leave {self.length(short)} of {self.length(total)} a face standing"
-        statement = f"{reached} take the {self.length(total)} a face." if short <= LEAST_CUT else f"{reached} {left}."
-        return replace(result, statement=statement)
+        statement = f"{self.length(total)} a face at {self.length(one_pass)} a pass: {count} {_passes(count)}"
+        if result.verdict is not Verdict.OK:
+            how = "leave" if error < 0 else "take"
+            what = "standing" if error < 0 else "too much"
+            statement += f" {how}{'s' if count == 1 else ''} {self.length(abs(error))} {what}"
+        return replace(result, statement=f"{statement}.")
 
     def accepted(self, plan: RemovalPlan, options: tuple[Option, ...]) -> Finding:
         count = len(plan.passes)

@@ -89,9 +89,8 @@ class _Pass:
             )
         goal = planned.first_pass
         error = Estimate(mean - goal, math.sqrt(2 / len(taken)) * self.board.uncertainty)
-        way = "short of" if error.value < 0 else "over"
-        which = "planned" if len(planned.passes) == 1 else "planned for the first pass"
-        what = f"Removal {self.shape.length(mean)}, {way} the {self.shape.length(goal)} {which} by"
+        which = "planned" if len(planned.passes) == 1 else "of the first pass"
+        what = f"Removal reached {self.shape.length(mean)}, {which} {self.shape.length(goal)}: the difference of"
         move = "Close" if error.value < 0 else "Open"
         remedy = (
             f"Set the dial to the board: {move.lower()} the opening by {self.shape.length(abs(error.value))}. "

@@ -40,7 +40,8 @@ def run(arguments: argparse.Namespace) -> int:
     with tempfile.TemporaryDirectory(prefix="preflight-demo-") as folder:
         shop = Path(folder, "shop")
         make_shop(shop, empty=False)
-        importlib.import_module("preflight.tui.demo_shop").add_history(shop)
+        start = importlib.import_module("preflight.tui.start")
+        importlib.import_module("preflight.tui.demo_shop").add_history(shop, start.now, start.token)
         return open_app(shop, machine=DEMO_MACHINE)
 
 
@@ -51,7 +52,9 @@ def open_app(shop: Path | None, *, machine: str = "") -> int:
     import Textual by accident.
     """
     if shop is None:
-        raise NoShopError("There is no shop folder yet.", "Make one with: preflight init, or look around with: preflight demo")
+        raise NoShopError(
+            "There is no shop folder yet.", "Make one with: preflight init, or look around with: preflight demo"
+        )
     return int(importlib.import_module("preflight.tui.start").run(shop, machine=machine))
 
 

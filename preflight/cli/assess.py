@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preflight.checklist.past import past
 from preflight.checks.finding import Verdict
 from preflight.checks.route import Assessment, assess
 from preflight.cli.assessment_text import lines
@@ -13,7 +14,7 @@ from preflight.cli.shop_path import shop_path
 from preflight.sheet import SetupSheet
 from preflight.shop.bundled import bundled
 from preflight.shop.consistency import extraction_problems, machine_problems
-from preflight.shop.files import load
+from preflight.shop.files import is_file, load
 from preflight.shop.folder import shop_at
 from preflight.shop.problems import FileProblemsError
 
@@ -30,7 +31,8 @@ EXIT_STATUS = {Verdict.OK: 0, Verdict.CAUTION: 1, Verdict.OPEN: 2, Verdict.STOP:
 def run(arguments: argparse.Namespace) -> int:
     """Judge the sheet and print the verdicts. Raises `PreflightError` for files that cannot be used."""
     path = sheet_path(arguments.sheet)
-    sheet, shop, found = judge_file(path, shop_path(arguments.shop).existing, arguments.machine)
+    root = shop_path(arguments.shop).existing
+    sheet, shop, found = judge_file(path, root, arguments.machine, with_history=bool(arguments.shop))
     if arguments.json:
         print(json.dumps(found.as_json(), indent=2))
     else:
@@ -38,18 +40,24 @@ def run(arguments: argparse.Namespace) -> int:
     return EXIT_STATUS[found.verdict]
 
 
-def judge_file(path: Path, shop: Path | None, machine: str | None = None) -> tuple[SetupSheet, ShopView, Assessment]:
-    """The sheet of a file, what it sees of the shop, and the verdicts; `machine` stands in for the sheet's."""
+def judge_file(
+    path: Path, shop: Path | None, machine: str | None = None, *, with_history: bool = False
+) -> tuple[SetupSheet, ShopView, Assessment]:
+    """The sheet of a file, what it sees of the shop, and the verdicts.
+
+    `machine` stands in for the sheet's; `with_history` judges by the machine's saved records in the shop too.
+    """
     sheet = load(path, SetupSheet).value
     view = shop_at(shop).view(sheet, machine=machine, file=path)
     refuse_contradictions(view)
-    return sheet, view, assess(sheet, view)
+    history = past(shop, view.machine.id).history() if with_history and shop is not None else None
+    return sheet, view, assess(sheet, view, history)
 
 
 def sheet_path(ref: str) -> Path:
     """The file that an argument names: a path, else the name of a bundled sample."""
     path, sample = Path(ref), bundled() / SAMPLES / f"{ref}.toml"
-    return sample if path.suffix != ".toml" and not path.exists() and path.name == ref and sample.is_file() else path
+    return sample if path.name == ref and not is_file(path) and is_file(sample) else path
 
 
 def refuse_contradictions(view: ShopView) -> None:

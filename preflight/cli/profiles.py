@@ -13,7 +13,7 @@ from preflight.errors import INPUT, PreflightError
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.consistency import belt_problems, extraction_problems, machine_problems
 from preflight.shop.extraction import Extraction
-from preflight.shop.files import load
+from preflight.shop.files import is_file, load
 from preflight.shop.folder import FOLDERS, WORDS, NotInShopError, Shop, shop_at
 from preflight.shop.machine import Machine
 from preflight.shop.problems import FileProblemsError, Problem
@@ -103,7 +103,7 @@ def _ducts_of(machine: Machine, path: Path, shop: Shop) -> tuple[Extraction | No
 
 def _named(shop: Shop, refs: list[str]) -> Iterator[Path]:
     for ref in refs:
-        if Path(ref).is_file() or ref.endswith(".toml") or "/" in ref or "\\" in ref:
+        if is_file(Path(ref)) or ref.endswith(".toml") or "/" in ref or "\\" in ref:
             yield Path(ref)
             continue
         found = [shop.find(model, ref) for model in FOLDERS if ref in shop.ids(model)]

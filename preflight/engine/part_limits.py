@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from math import asin, atan2, cos, hypot, pi, radians, sin
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 HOLD_DOWN_OVERLAP = 0.050
 """A part reaches this much beyond the spacing of the hold-down rollers, m (common practice, no source)."""
@@ -56,7 +59,7 @@ def occupied_width(width: float, length: float, skew: float) -> float:
     """Width that a board turned by `skew` takes up: w·cos θ + l·sin θ (m, skew in degrees, 0 to 90). Geometry.
 
     >>> [round(occupied_width(0.600, 0.900, t), 3) for t in (0, 15, 20, 30)]
-    [0.6, 0.812, 0.871, 0.97]
+    [0.6, 0.812, 0.872, 0.97]
     """
     _positive(width=width, length=length)
     if not 0.0 <= skew <= 90.0:
@@ -71,7 +74,7 @@ def largest_skew(width: float, length: float, usable: float) -> float:
     From w·cos θ + l·sin θ = √(w² + l²)·sin(θ + φ), φ = atan2(w, l).
 
     >>> round(largest_skew(0.600, 0.900, 0.940), 2)
-    26.93
+    26.66
     """
     _positive(width=width, length=length, usable=usable)
     if width > usable + EXACT:

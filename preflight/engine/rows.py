@@ -94,11 +94,11 @@ def _cycle(shares: dict[Key, int], last: Key | None) -> list[Key]:
     keys = list(shares)
     for step in range(total):
         left = total - step
-        # A key that makes up more than half of what is left must go now, or it ends up beside itself.
+        # A key that makes up half of what is left must go now, or it ends up beside itself.
         waiting = [k for k in keys if placed[k] < shares[k] and k != (cycle[-1] if cycle else last)]
         if not waiting:
             waiting = [k for k in keys if placed[k] < shares[k]]
-        pressing = [k for k in waiting if 2 * (shares[k] - placed[k]) > left]
+        pressing = [k for k in waiting if 2 * (shares[k] - placed[k]) >= left]
         key = max(
             pressing or waiting,
             key=lambda k: (shares[k] * (step + 1) / total - placed[k], shares[k], -keys.index(k)),

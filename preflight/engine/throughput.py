@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from math import fsum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from preflight.engine.boards import Part, Placement
 
 
@@ -15,14 +16,14 @@ def feed_time(row_lengths: Iterable[float], spacing: float, feed_speed: float, p
 
     Raises ValueError on a speed or pass count that is not positive or a negative spacing.
 
-    >>> feed_time([0.7] * 60, 0.1, 6.0 / 60.0, passes=2) / 60.0     # 120 pieces, two abreast
+    >>> round(feed_time([0.7] * 60, 0.1, 6.0 / 60.0, passes=2) / 60.0, 6)     # 120 pieces, two abreast
     16.0
     """
     if not feed_speed > 0.0:
         raise ValueError(f"the feed must run: {feed_speed} m/s")
     if spacing < 0.0 or passes < 1:
         raise ValueError("the spacing cannot be negative, and there is at least one pass")
-    return round(fsum(length + spacing for length in row_lengths) / feed_speed * passes, 9)
+    return fsum(length + spacing for length in row_lengths) / feed_speed * passes
 
 
 def row_lengths(parts: Sequence[Part], rows: Iterable[Sequence[Placement]]) -> tuple[float, ...]:

@@ -40,10 +40,19 @@ def load(path: Path, model: type[Model]) -> Loaded[Model]:
                 [Problem("", f"is larger than {LARGEST_FILE // 1_000_000} MB, so it is no file of this kind")],
             )
         data = path.read_bytes()
-    except OSError as error:
-        raise FileProblemsError(str(path), [Problem("", f"cannot be read: {error.strerror or error}")]) from error
+    except (OSError, ValueError) as error:  # ValueError: a NUL byte in the name
+        why = error.strerror if isinstance(error, OSError) and error.strerror else error
+        raise FileProblemsError(str(path), [Problem("", f"cannot be read: {why}")]) from error
     raw = parse(data, str(path))
     return Loaded(validate(raw, model, str(path)), hashlib.sha256(data).hexdigest(), path, raw)
+
+
+def is_file(path: Path) -> bool:
+    """Whether the file is there; a name that no file can have (too long, a NUL byte) is simply not there."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):
+        return False
 
 
 def parse(data: bytes, name: str) -> dict[str, Any]:

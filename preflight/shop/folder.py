@@ -18,7 +18,7 @@ from preflight.shop.bundled import bundled
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.duct_network import network
 from preflight.shop.extraction import Extraction
-from preflight.shop.files import Loaded, load
+from preflight.shop.files import Loaded, is_file, load
 from preflight.shop.machine import Machine
 from preflight.shop.problems import FileProblemsError, Problem
 from preflight.shop.view import ShopView
@@ -62,12 +62,12 @@ class Shop:
         """The file that `ref` names: a path (relative to `near`), or an id. Raises `NotInShopError`."""
         if ref.endswith(".toml") or "/" in ref or "\\" in ref:
             path = (near or Path()) / ref
-            if path.is_file() or near is None or not Path(ref).is_file():
+            if is_file(path) or near is None or not is_file(Path(ref)):
                 return path
             return Path(ref)
         for root in self.roots:
             path = root / FOLDERS[model] / f"{ref}.toml"
-            if re.fullmatch(r"[^\x00-\x1f]{1,80}", ref) and path.is_file():
+            if re.fullmatch(r"[^\x00-\x1f]{1,80}", ref) and is_file(path):
                 return path
         known = self.ids(model)
         close = difflib.get_close_matches(ref, known, n=1)

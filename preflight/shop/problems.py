@@ -76,7 +76,7 @@ def _message(item: Mapping[str, Any]) -> str:
         return "a list in [ ] is wanted"
     if kind in ("mapping_type", "dict_type", "model_type", "model_attributes_type"):
         return "a table is wanted"
-    if kind.startswith("datetime") or kind in ("timezone_naive", "date_type"):
+    if kind.startswith("datetime") or kind in ("timezone_aware", "date_type"):
         return (
             "a date and time with its offset is wanted, as in 2026-11-25T06:52:00+01:00"
             if kind != "date_type"
@@ -109,8 +109,8 @@ def _step(current: Any, part: int | str) -> Iterator[Any]:
         for name, field in current.model_fields.items():
             if part in (field.alias or name, name):
                 yield from _unwrapped(field.annotation)
-        return
-    yield current  # an index or a mapping key: the element types were unwrapped already
+                return
+    yield current  # an index, a mapping key or a union's branch: the element types were unwrapped already
 
 
 def _unwrapped(annotation: Any) -> Iterator[Any]:

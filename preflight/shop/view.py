@@ -37,7 +37,7 @@ class ShopView:
 
     def belt(self, on: BeltOnHead | None) -> BeltCard | None:
         """The belt card that the sheet names or holds for a head."""
-        if on is None:
+        if on is None or on.card is None:
             return None
         return on.card if isinstance(on.card, BeltCard) else self.belts.get(on.card)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING
 
 from textual.app import App, SystemCommand
 
@@ -24,8 +24,6 @@ class PreflightApp(App[None]):
     """The guided start-up check on a screen."""
 
     TITLE = "preflight"
-    ENABLE_COMMAND_PALETTE = True
-    BINDINGS: ClassVar = []
 
     def __init__(self, wiring: Wiring, charset: Charset = UNICODE, theme: str = THEMES[0].name) -> None:
         # With NO_COLOR the default filter makes look-alike greys of all hues; native colours are then dropped whole.
@@ -35,6 +33,13 @@ class PreflightApp(App[None]):
         self.theme = theme
         self.wiring = wiring
         self.charset = charset
+
+    async def action_quit(self) -> None:
+        """The framework's own key for leaving asks like ours; a dialogue that is open goes first, without an answer."""
+        if not isinstance(self.screen, RunScreen):
+            await self.screen.dismiss(None)
+        if isinstance(self.screen, RunScreen):
+            self.screen.action_quit()
 
     def get_default_screen(self) -> Screen[None]:
         """The run; other areas become modes when they come."""
@@ -49,4 +54,6 @@ class PreflightApp(App[None]):
                     yield SystemCommand(f"{command.label}  ({key_name(command)})", command.help, action)
         for one in THEMES:
             name = one.name.removeprefix("preflight-")
-            yield SystemCommand(f"{name} colours", f"Use the {name} theme.", lambda theme=one.name: setattr(self, "theme", theme))
+            yield SystemCommand(
+                f"{name} colours", f"Use the {name} theme.", lambda theme=one.name: setattr(self, "theme", theme)
+            )

@@ -31,11 +31,11 @@ COMMANDS = (
     Command("row_up", ("up",), "entry before", "Go one entry up.", entry=True),
     Command("next_station", ("pagedown",), "next station", "Go to the next station.", entry=True),
     Command("previous_station", ("pageup",), "station before", "Go to the station before.", entry=True),
-    Command("happened", ("f2",), "what happened?", "A new job, a belt change, a breakdown: ask again only what it voids.", 2, narrow=True),
+    Command("happened", ("f2",), "what happened?", "Ask again only what an event voids.", 2, narrow=True),
     Command("why", ("f3", "f1"), "why", "All findings of this station, with workings and sources.", 3, narrow=True),
     Command("act", ("f4",), "act", "Say what was done about a caution.", 4),
     Command("job", ("f7", "f5"), "job, belts", "Choose the machine, the job and the belt cards.", 5),
-    Command("review", ("f8", "f10"), "review, sign", "What is open, cautioned and stopped; sign or hold.", 6, narrow=True),
+    Command("review", ("f8", "f10"), "review, sign", "What is open, cautioned, stopped; sign or hold.", 6, narrow=True),
     Command("words", ("f9", "f6"), "words", "What the words of the trade mean here."),
     Command("quit", ("ctrl+q",), "leave", "Leave; the draft is kept."),
 )  # fmt: skip

@@ -45,5 +45,7 @@ def _finding_lines(finding: Finding, chosen: str, charset: Charset) -> list[Line
     ]
     lines += [[(f"{name:<12}", "dim"), (text, "strong" if not name else "text")] for name, text in told if text]
     if verdict is Verdict.STOP and not finding.takes_override:
-        lines.append([(" " * 12, "dim"), ("Nobody may go on past this; it clears by repair and a new reading.", "text")])
+        lines.append(
+            [(" " * 12, "dim"), ("Nobody may go on past this; it clears by repair and a new reading.", "text")]
+        )
     return lines

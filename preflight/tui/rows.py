@@ -72,6 +72,11 @@ class Row:
         """Whether the operator answers it."""
         return not self.shown
 
+    @property
+    def places(self) -> tuple[Path, ...]:
+        """Every path of the sheet that an answer may write."""
+        return (*((self.path,) if self.path else ()), *(at for choice in self.choices for at, _ in choice.writes))
+
     def writes(self, typed: str) -> Writes:
         """What the answer puts into the sheet. Raises `QuantityError` for text that cannot be read."""
         if self.choices:

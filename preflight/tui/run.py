@@ -6,14 +6,15 @@ findings.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from preflight.checks.finding import CheckResult, Finding, Verdict, worst
-from preflight.tui.rows import Row, answers, place
+from preflight.tui.rows import Path, Row, answers, place
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
     from preflight.history import History
@@ -155,7 +156,7 @@ class Run:
         if self.view is None:
             return self
         from preflight.checks.route import assess
-        from preflight.sheet import SetupSheet
+        from preflight.tui.unfinished import sheet_from
 
         raw: dict[str, Any] = dict(self.base)
         unread: dict[str, str] = {}
@@ -168,10 +169,17 @@ class Run:
             if key.startswith("action:") and text:
                 _, check, subject = key.split(":", 2)
                 place(raw, ("actions", check, subject), text)
-        sheet = SetupSheet.model_validate(raw)
+        sheet, unfinished = sheet_from(raw)
+        unread.update({row.key: text for path, text in unfinished for row in self._writers(path)})
         assessment = assess(sheet, self.view, self.history)
         results = {result.check: result for result in assessment.checks}
         return replace(self, raw=raw, sheet=sheet, results=results, unread=unread)
+
+    def _writers(self, path: Path) -> list[Row]:
+        """The first answered row that writes at or below a path of the sheet."""
+        rows = (row for station in self.stations for row in station.rows(self) if self.typed.get(row.key, "").strip())
+        found = (row for row in rows if any(at[: len(path)] == path for at in row.places))
+        return list(islice(found, 1))
 
 
 def action_key(station_id: str, finding: Finding) -> str:

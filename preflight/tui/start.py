@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 def run(shop: Path, *, machine: str = "", marks: str = "auto") -> int:
     """Open the app on a shop folder and return the exit status when it is left."""
-    door = DeskDoor(shop, machine, now, lambda: secrets.token_hex(16), platform.node() or "terminal", os.getpid())
+    door = DeskDoor(shop, machine, now, token, platform.node() or "terminal", os.getpid())
     try:
         PreflightApp(door.wiring(), charset(marks, sys.stdout.encoding or "")).run()
     finally:
@@ -30,3 +30,8 @@ def run(shop: Path, *, machine: str = "", marks: str = "auto") -> int:
 def now() -> datetime:
     """Local time with its offset."""
     return datetime.now().astimezone()
+
+
+def token() -> str:
+    """A random word for record ids and temporary files."""
+    return secrets.token_hex(16)

@@ -15,13 +15,15 @@ from checklist.test_store_concurrent import PEOPLE, save_at_once
 
 def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 2_000
-    with tempfile.TemporaryDirectory() as name:
-        start = time.perf_counter()
-        reported, result = save_at_once(Path(name), count // len(PEOPLE))
-        seconds = time.perf_counter() - start
-    distinct = len(set(reported))
-    print(f"{len(PEOPLE)} processes: {distinct} distinct numbers up to {max(reported)}, chain {result.status.value},")
-    print(f"{len(result.problems)} problems, {seconds:.1f} s with start of the processes and verification")
+    for locks in ("locks", "no locks"):
+        with tempfile.TemporaryDirectory() as name:
+            start = time.perf_counter()
+            reported, result = save_at_once(Path(name), count // len(PEOPLE), locks)
+            seconds = time.perf_counter() - start
+        print(
+            f"{len(PEOPLE)} processes, {locks}: {len(reported)} distinct numbers up to {max(reported)}, chain "
+            f"{result.status.value}, {len(result.problems)} problems, {seconds:.1f} s with start and verification"
+        )
     with tempfile.TemporaryDirectory() as name:
         start = time.perf_counter()
         chain_of(Path(name), 200, "R. Onslow")

@@ -1,4 +1,4 @@
-"""Real processes to be killed. `python -m checklist.kill_children` forks one child per line read, so that each starts at once.
+"""Real processes to be killed. `python -m checklist.kill_children` forks one child per line, so that each starts fast.
 
 A line holds: kind, shop folder, log file, name. The child appends to the log what it begins and what it reports done;
 the log is written without buffering, so a kill loses none of it. The pid of the child is printed.

@@ -15,7 +15,7 @@ RECORD = {"id": "record-0001", "utc": datetime(2026, 11, 25, 5, 52, tzinfo=UTC)}
 
 
 def test_every_kind_of_value_reads_back_as_it_was() -> None:
-    document = {
+    document: dict[str, Any] = {
         "text": 'a "quoted"\r\nline\twith \\ and é and \x00 and \x7f and 木',
         "whole": -(2**63),
         "number": 0.1 + 0.2,
@@ -34,8 +34,9 @@ def test_every_kind_of_value_reads_back_as_it_was() -> None:
 
 
 def test_a_body_has_line_feeds_only_and_ends_in_exactly_one() -> None:
-    for document in ({"a": "x\r\ny\n\n"}, {"a": {"b": {}}}, {"a": [{}]}, {"a": ""}):
-        body = write_body(document)
+    values: list[Any] = ["x\r\ny\n\n", {"b": {}}, [{}], ""]
+    for value in values:
+        body = write_body({"a": value})
         assert b"\r" not in body
         assert body.endswith(b"\n")
         assert not body.endswith(b"\n\n")

@@ -255,6 +255,7 @@ def test_a_change_that_cannot_be_written_is_said_and_the_one_before_is_kept(
         patch.setattr("pathlib.Path.replace", fail)
         with pytest.raises(DraftError, match=os.strerror(code)):
             draft.change({"a": "12"})
+    assert not (tmp_path / f".{MACHINE}.tmp").exists()
     kill(draft)
     assert reopen(tmp_path).content == {"a": "1"}
 

@@ -92,10 +92,11 @@ def spawner(tmp_path: Path) -> Iterator[Spawner]:
     spawner.close()
 
 
-def test_a_draft_reopens_after_a_kill_with_at_most_the_last_keystroke_missing(spawner: Spawner) -> None:
+def type_and_kill(spawner: Spawner, kills: int) -> str:
+    """Kill so many children while they type, and check the draft after each."""
     rng = random.Random(1)
-    lost = 0
-    for kill in range(KILLS):
+    lost = held = 0
+    for kill in range(kills):
         spawner.run_and_kill("draft", f"typist-{kill:04d}", rng.uniform(0, 0.03))
         lines = spawner.logged()
         begun = max(int(count) for word, count in lines if word == "begun")
@@ -111,16 +112,15 @@ def test_a_draft_reopens_after_a_kill_with_at_most_the_last_keystroke_missing(sp
         finally:
             draft.close()
         spawner.log.write_text(f"begun {held}\ndone {held}\n")
-    print(f"{KILLS} kills while typing, {held} keystrokes, {lost} times the last one was lost")
+    return f"{kills} kills while typing, {held} keystrokes, {lost} times the last one was lost"
 
 
-def test_a_kill_while_saving_leaves_no_half_record_no_gap_and_loses_none_that_was_reported(
-    spawner: Spawner,
-) -> None:
+def save_and_kill(spawner: Spawner, kills: int) -> str:
+    """Kill so many children while they save, and check what is visible after each and all of it at the end."""
     rng = random.Random(2)
     chain = Chain(spawner.shop, MACHINE)
     before = 0
-    for kill in range(KILLS):
+    for kill in range(kills):
         spawner.run_and_kill("records", f"saver-{kill:04d}", rng.uniform(0, 0.03))
         numbers = range(1, chain.head().sequence + 1)
         for number in numbers[before:]:
@@ -137,4 +137,12 @@ def test_a_kill_while_saving_leaves_no_half_record_no_gap_and_loses_none_that_wa
     assert set(begun) - set(stored) <= {begun[-1]}
     recognised = sum(line[-1] == "True" for line in lines if line[0] == "saved")
     leftovers = len(list(chain.folder.rglob("*.tmp")))
-    print(f"{KILLS} kills while saving, {len(stored)} records, {recognised} recognised, {leftovers} leftovers")
+    return f"{kills} kills while saving, {len(stored)} records, {recognised} recognised, {leftovers} leftovers"
+
+
+def test_a_draft_reopens_after_a_kill_with_at_most_the_last_keystroke_missing(spawner: Spawner) -> None:
+    print(type_and_kill(spawner, KILLS))
+
+
+def test_a_kill_while_saving_leaves_no_half_record_no_gap_and_loses_none_that_was_reported(spawner: Spawner) -> None:
+    print(save_and_kill(spawner, KILLS))

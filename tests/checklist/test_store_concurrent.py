@@ -18,12 +18,15 @@ TESTS = Path(__file__).parents[1]
 PEOPLE = [f"terminal-{number}" for number in range(8)]
 
 
-def save_at_once(shop: Path, each: int) -> tuple[dict[int, str], ChainResult]:
-    """Let eight processes save `each` records; what they reported by number, and what verification finds."""
+def save_at_once(shop: Path, each: int, locks: str) -> tuple[dict[int, str], ChainResult]:
+    """Let eight processes save `each` records, with "locks" or with "no locks".
+
+    What they reported by number, and what verification finds.
+    """
     prepare_shop(shop)
     children = [
         subprocess.Popen(
-            [sys.executable, "-m", "checklist.committing_child", str(shop), person, str(each)],
+            [sys.executable, "-m", "checklist.committing_child", str(shop), person, str(each), locks],
             cwd=TESTS,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
@@ -48,9 +51,9 @@ def save_at_once(shop: Path, each: int) -> tuple[dict[int, str], ChainResult]:
     return dict(reported), verify_chain(chain.folder, Keys.of(*PEOPLE), head=chain.head())
 
 
-@pytest.mark.parametrize("each", [50])
-def test_eight_processes_get_distinct_numbers_and_make_one_intact_chain(tmp_path: Path, each: int) -> None:
-    reported, result = save_at_once(tmp_path, each)
+@pytest.mark.parametrize(("locks", "each"), [("locks", 50), ("no locks", 15)])
+def test_eight_processes_get_distinct_numbers_and_make_one_intact_chain(tmp_path: Path, locks: str, each: int) -> None:
+    reported, result = save_at_once(tmp_path, each, locks)
     assert (result.status.value, result.intact, result.problems) == ("intact", 8 * each, ())
     assert sorted(reported) == list(range(1, 8 * each + 1))
     chain = Chain(tmp_path, MACHINE)

@@ -81,10 +81,10 @@ def test_the_highest_bead_is_judged_by_its_height(height: str, verdict: str) -> 
 
 
 def test_a_bead_counts_on_top_of_the_removal() -> None:
-    # head 1 takes 0.38 mm of its 0.5075 mm; 0.25 mm of glue on top is 0.1225 mm over
+    # head 1 takes 0.38 mm of its 0.508 mm; 0.25 mm of glue on top is 0.122 mm over
     found = findings({"glue.bead_height": "0.25 mm"})["bite"]
     assert found.verdict is Verdict.STOP
-    assert "bite 0.63 mm, 0.123 mm over" in found.statement
+    assert "bite 0.63 mm, 0.122 mm over" in found.statement
 
 
 def test_hard_glue_counts_twice_as_a_caution() -> None:
@@ -128,7 +128,9 @@ def test_soft_glue_is_a_caution_that_says_how_long_to_wait(state: str) -> None:
 
 
 def test_one_finding_does_not_hide_another() -> None:
-    found = findings({"glue": {"state": "beads standing", "bead_height": "2 mm", "hours_since_clamps": 1, "glue": "wet"}})
+    found = findings(
+        {"glue": {"state": "beads standing", "bead_height": "5 mm", "hours_since_clamps": 1, "glue": "wet"}}
+    )
     assert {key for key, f in found.items() if f.verdict is not Verdict.OK} == {
         "glue",
         "bead height",

@@ -35,7 +35,7 @@ def replaced(text: str, old: str, new: str) -> str:
     ("old", "new", "said"),
     [
         ('state = "scraped"', 'state = "scrapped"', ["glue.state", "'scraped'", "did you mean 'scraped'"]),
-        ('"1" = "4.1 bar"', '"1" = "4.1"', ["tension.gauge.1", "a pressure is wanted"]),
+        ('"1" = "4.1 bar"', '"1" = "4.1"', ["tension.gauge.1", "'4.1 bar' or '4.1 psi'"]),
         ('"1" = "4.1 bar"', '"1" = "4.1 mm"', ["tension.gauge.1", "'mm' is a length"]),
         ("[stock]", "[stok]", ["stok: unknown key", "did you mean 'stock'"]),
         ("at = 2026-11-25T06:52:00+01:00", "at = 2026-11-25T06:52:00", ["at:", "with its offset"]),

@@ -112,3 +112,48 @@ def integer_peak(job: Job) -> float:
         options={"time_limit": MILP_SECONDS},
     )
     return float(result.fun) if result.x is not None else float("inf")
+
+
+@pytest.fixture(scope="module")
+def judged() -> list[tuple[Job, float, float, float, float]]:
+    """Job, plan's peak, plan's bound, linear peak, best known whole-board peak."""
+    results = []
+    for number in range(JOBS):
+        job = job_of(number)
+        found = plan(job.parts, job.belt, job.wear)
+        results.append((job, found.peak, found.bound, linear_peak(job), min(integer_peak(job), found.peak)))
+    return results
+
+
+def test_peak_is_within_one_percent_or_one_longest_board_of_the_best_known(
+    judged: list[tuple[Job, float, float, float, float]],
+) -> None:
+    far = [
+        number
+        for number, (job, peak, _, _, best) in enumerate(judged)
+        if peak - best > max(0.01 * best, *(p.length for p in job.parts)) + 1e-9
+    ]
+    assert far == []
+
+
+def test_nine_jobs_in_ten_are_within_one_percent_of_the_best_known(
+    judged: list[tuple[Job, float, float, float, float]],
+) -> None:
+    near = sum(peak <= best * 1.01 + 1e-9 for _, peak, _, _, best in judged)
+    assert near >= 0.9 * len(judged)
+
+
+def test_no_plan_beats_the_linear_programme_and_no_bound_passes_the_best_known_plan(
+    judged: list[tuple[Job, float, float, float, float]],
+) -> None:
+    for number, (_, peak, bound, linear, best) in enumerate(judged):
+        assert peak >= linear * (1.0 - 1e-7), number
+        assert bound <= best * (1.0 + 1e-7), number
+        assert bound <= peak, number
+
+
+def test_the_bound_is_near_the_linear_programme_on_nine_jobs_in_ten(
+    judged: list[tuple[Job, float, float, float, float]],
+) -> None:
+    near = sum(bound >= 0.99 * linear for _, _, bound, linear, _ in judged)
+    assert near >= 0.9 * len(judged)

@@ -38,7 +38,7 @@ def parts(machine: str) -> tuple[Machine, Extraction]:
 
 
 def dirty(ducts: Extraction) -> Network:
-    """The network with the filter at its change point: the drop and flow of the profile, by the clean filter's shape."""
+    """The network with the filter at its change point."""
     clean, written = network(ducts), ducts.filter
     assert written.change_drop is not None
     assert written.at_flow is not None

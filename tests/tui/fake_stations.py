@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
@@ -15,6 +14,8 @@ from preflight.tui.run import Run, Station
 from preflight.tui.wiring import Holding, Loaded, Pick, Signing, Wiring
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Picture
 
@@ -25,7 +26,10 @@ BAND = Limit(
     parse("4.2 bar", Kind.PRESSURE),
     parse("4.7 bar", Kind.PRESSURE),
 )
-WARNING = ("WARNING", "Release stored air before the belt door is opened and lock the machine off; the machine's book and local code come first.")
+WARNING = (
+    "WARNING",
+    "Release stored air before the belt door is opened and lock the machine off; the machine's book comes first.",
+)
 
 
 def _word(key: str, label: str, *choices: str, **more: Any) -> Row:
@@ -33,10 +37,17 @@ def _word(key: str, label: str, *choices: str, **more: Any) -> Row:
 
 
 def _stock(_: Run) -> Sequence[Row]:
-    length = {"kind": Kind.LENGTH, "unit": "mm"}
+    length: dict[str, Any] = {"kind": Kind.LENGTH, "unit": "mm"}
     return (
         Row("stock.job", "job", shown="J-1182 oak doors, 640 parts"),
-        Row("stock.thick", "thickest piece, mm", ("stock", "thickest"), subjects=("stock.thick",), hint="Caliper at three places; the thickest sets the opening.", **length),
+        Row(
+            "stock.thick",
+            "thickest piece, mm",
+            ("stock", "thickest"),
+            subjects=("stock.thick",),
+            hint="Caliper at three places; the thickest sets the opening.",
+            **length,
+        ),
         Row("stock.thin", "thinnest piece, mm", ("stock", "thinnest"), subjects=("stock.thin",), **length),
         Row("stock.short", "shortest piece, mm", ("stock", "shortest"), subjects=("stock.short",), **length),
         _word("stock.wand", "metal detector over it", "nothing found", "found and removed", "found, still in"),
@@ -45,13 +56,26 @@ def _stock(_: Run) -> Sequence[Row]:
 
 def _glue(_: Run) -> Sequence[Row]:
     return (
-        _word("glue.state", "squeeze-out", "none", "scraped", "beads standing", "smeared", hint="Look along the joints with the light behind them."),
+        _word(
+            "glue.state",
+            "squeeze-out",
+            "none",
+            "scraped",
+            "beads standing",
+            "smeared",
+            hint="Look along the joints with the light behind them.",
+        ),
         Row("glue.by", "scraped by", ("glue", "by"), optional=True),
     )
 
 
 def _tension(_: Run) -> Sequence[Row]:
-    gauge = {"kind": Kind.PRESSURE, "unit": "bar", "band": BAND, "hint": "Belt on, doors shut, read at the gauge of the head."}
+    gauge: dict[str, Any] = {
+        "kind": Kind.PRESSURE,
+        "unit": "bar",
+        "band": BAND,
+        "hint": "Belt on, doors shut, read at the gauge of the head.",
+    }
     return (
         Row("tension.1", "head 1 gauge, bar", ("tension", "1"), subjects=("head 1",), earlier="4.4 bar", **gauge),
         Row("tension.2", "head 2 gauge, bar", ("tension", "2"), subjects=("head 2",), earlier="4.4 bar", **gauge),
@@ -60,11 +84,17 @@ def _tension(_: Run) -> Sequence[Row]:
 
 
 def _feed(_: Run) -> Sequence[Row]:
-    return tuple(Row(f"feed.{n}", f"place {n} fed, mm", ("feed", str(n)), Kind.LENGTH, "mm", subjects=(f"feed.{n}",)) for n in range(1, 16))
+    return tuple(
+        Row(f"feed.{n}", f"place {n} fed, mm", ("feed", str(n)), Kind.LENGTH, "mm", subjects=(f"feed.{n}",))
+        for n in range(1, 16)
+    )
 
 
 def _one(key: str) -> Callable[[Run], Sequence[Row]]:
-    return lambda _: (_word(f"{key}.look", "looked at, as it should be", "yes", "no"), _word(f"{key}.plan", "plan accepted", "confirmed"))
+    return lambda _: (
+        _word(f"{key}.look", "looked at, as it should be", "yes", "no"),
+        _word(f"{key}.plan", "plan accepted", "confirmed"),
+    )
 
 
 def _board(_: Run, width: int, height: int, charset: Charset) -> Picture:
@@ -90,7 +120,13 @@ STATIONS = (
     Station("extraction", "extraction", "Air enough here for the gates open now.", _one("extraction")),
     Station("removal", "removal", "The cut shared over the heads, within caps.", _one("removal")),
     Station("feed", "feed", "Places over the width, so that the belt wears evenly.", _feed),
-    Station("running", "running", "Stops in time and stays stopped.", _one("running"), ("DANGER", "Keep the doors shut until everything stands still.")),
+    Station(
+        "running",
+        "running",
+        "Stops in time and stays stopped.",
+        _one("running"),
+        ("DANGER", "Keep the doors shut until everything stands still."),
+    ),
     Station("test_board", "test board", "What the machine really makes.", _one("test_board"), None, _board),
 )
 
@@ -104,11 +140,25 @@ def _judge(check: str, row: Row, typed: str) -> Finding | None:
     if row.band is not None:
         return _judge_gauge(subject, typed)
     if typed in ("found, still in", "no"):
-        return Finding(subject, Verdict.STOP, f"{row.label}: {typed}.", "Put it right, then answer again.", typed, takes_override=False)
+        return Finding(
+            subject,
+            Verdict.STOP,
+            f"{row.label}: {typed}.",
+            "Put it right, then answer again.",
+            typed,
+            takes_override=False,
+        )
     if typed == "smeared":
         actions = ("scraped again and let stand", "put aside for the lead to look at")
         statement = "Glue is smeared over the joints; it covers a wider strip than a bead and cannot be snapped off."
-        return Finding(subject, Verdict.CAUTION, statement, "Sand a first board of it, look at the belt, then decide.", typed, actions=actions)
+        return Finding(
+            subject,
+            Verdict.CAUTION,
+            statement,
+            "Sand a first board of it, look at the belt, then decide.",
+            typed,
+            actions=actions,
+        )
     return Finding(subject, Verdict.OK, f"{row.label}: {typed}.", measured=typed)
 
 
@@ -119,13 +169,32 @@ def _judge_gauge(subject: str, typed: str) -> Finding | None:
         return None
     assert BAND.low is not None
     assert BAND.high is not None
-    bounds: dict[str, Any] = {"measured": read, "low": BAND.low, "high": BAND.high, "basis": "heads.tension.cloth_x", "source": "machine book p. 41"}
+    bounds: dict[str, Any] = {
+        "measured": read,
+        "low": BAND.low,
+        "high": BAND.high,
+        "basis": "heads.tension.cloth_x",
+        "source": "machine book p. 41",
+    }
     if not BAND.low.value <= read.value <= BAND.high.value:
         over = "above 4.8 bar" if read.value > BAND.high.value else "below 4.1 bar"
-        return Finding(subject, Verdict.STOP, f"{subject} reads {read.text}, {over}.", "Set the regulator to 4.4 bar and read again; too much tension disturbs tracking first, then tears paper.", **bounds)
+        return Finding(
+            subject,
+            Verdict.STOP,
+            f"{subject} reads {read.text}, {over}.",
+            "Set the regulator to 4.4 bar and read again; too much tension disturbs tracking first, then tears paper.",
+            **bounds,
+        )
     low, high = BAND.edges()
     if (low is not None and read.value < low) or (high is not None and read.value > high):
-        return Finding(subject, Verdict.CAUTION, f"{subject} reads {read.text}, inside 4.1 to 4.8 bar but near its end.", "Set it to 4.4 bar.", actions=("set to 4.4 bar", "left as it is"), **bounds)
+        return Finding(
+            subject,
+            Verdict.CAUTION,
+            f"{subject} reads {read.text}, inside 4.1 to 4.8 bar but near its end.",
+            "Set it to 4.4 bar.",
+            actions=("set to 4.4 bar", "left as it is"),
+            **bounds,
+        )
     return Finding(subject, Verdict.OK, f"{subject} reads {read.text}, inside 4.1 to 4.8 bar.", **bounds)
 
 
@@ -187,11 +256,20 @@ class Bench:
             save=lambda typed, entered, earlier: self.saved.append((dict(typed), dict(entered), dict(earlier))),
             sign=sign,
             hold=hold,
-            events=(Pick("job", "new job", "Stock, glue, removal, feed and test board."), Pick("belt", "belt changed", "The head's belt, backing and tension.")),
+            events=(
+                Pick("job", "new job", "Stock, glue, removal, feed and test board."),
+                Pick("belt", "belt changed", "The head's belt, backing and tension."),
+            ),
             happened=lambda _run, event: replace(self.loaded(), notice=f"Asked again after: {event}."),
-            subjects=lambda _: (Pick("job", "job", "J-1182 oak doors"), Pick("belt 1", "belt on head 1", "P100 X-weight")),
+            subjects=lambda _: (
+                Pick("job", "job", "J-1182 oak doors"),
+                Pick("belt 1", "belt on head 1", "P100 X-weight"),
+            ),
             picks=lambda _run, subject: (Pick(f"{subject}-a", "card A"), Pick(f"{subject}-b", "card B")),
             picked=lambda _run, _subject, card: replace(self.loaded(), job=card),
             people=lambda: ("Ada Quill", "Bram Ostler"),
-            words=lambda: (("taper", "One edge thicker than the other across the width."), ("crown", "Centre thicker than the edges.")),
+            words=lambda: (
+                ("taper", "One edge thicker than the other across the width."),
+                ("crown", "Centre thicker than the edges."),
+            ),
         )

@@ -44,6 +44,7 @@ class Dialogue(ModalScreen[T | None]):
     """A question over the run; `fields` gives what stands in the box."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "back", show=False)]
+    SCOPED_CSS = False
     CSS = """
     Dialogue {
         align: center middle;
@@ -53,11 +54,16 @@ class Dialogue(ModalScreen[T | None]):
             background: $surface; border: round $hairline; border-title-color: $primary; border-title-style: bold;
             border-subtitle-color: $quiet; padding: 0 1;
         }
+        &.-broad #frame { width: 100%; max-width: 100; }
+        VerticalScroll { height: auto; max-height: 80vh; }
         &.-ascii #frame { border: ascii $hairline; }
         .said { margin-bottom: 1; }
         .hint { color: $quiet; }
         OptionList { height: auto; max-height: 60vh; background: $surface; border: none; padding: 0; }
-        OptionList > .option-list--option-highlighted { background: $current-ground; text-style: none; color: $foreground; }
+        OptionList:focus { background-tint: $surface 0%; border: none; }
+        OptionList > .option-list--option-highlighted {
+            background: $current-ground; text-style: none; color: $foreground;
+        }
         OptionList > .option-list--option-disabled { color: $quiet; }
         OptionList:nocolor > .option-list--option-highlighted { text-style: reverse; }
         Input { background: $field-ground; margin-bottom: 1; }
@@ -65,6 +71,8 @@ class Dialogue(ModalScreen[T | None]):
         Button { min-width: 12; margin-top: 1; }
     }
     """
+    broad = False
+    """Whether the box takes the whole width of a small terminal."""
     title_text = ""
     keys_text = "Enter choose   Esc back"
 
@@ -79,6 +87,7 @@ class Dialogue(ModalScreen[T | None]):
     def compose(self) -> ComposeResult:
         """The box."""
         self.set_class(self.charset.name == "ascii", "-ascii")
+        self.set_class(self.broad, "-broad")
         frame = VerticalGroup(*self.fields(), id="frame")
         frame.border_title = Content(self.charset.plain(self.title_text))
         frame.border_subtitle = Content(self.charset.plain(self.keys_text))

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from textual.app import App
+    from textual.content import Content
     from textual.events import Key
     from textual.widget import Widget
 
@@ -37,7 +38,7 @@ class PickScreen(Dialogue[str]):
         else:
             yield self.said("There is nothing to choose from.", "hint")
 
-    def _prompt(self, at: int, pick: Pick) -> object:
+    def _prompt(self, at: int, pick: Pick) -> Content:
         number = f"{at + 1} " if at < 9 else "  "
         spans: list[Span] = [(f" {number} ", "key"), (pick.label, "text")]
         if pick.detail:

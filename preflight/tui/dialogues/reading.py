@@ -54,12 +54,7 @@ class ReadingScreen(Dialogue[None]):
     """Arrows and PageUp/PageDown scroll, Esc or the key that opened it goes back."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("f3,f1,f9,f6,enter,q", "leave", "back", show=False)]
-    DEFAULT_CSS = """
-    ReadingScreen {
-        #frame { width: 90%; }
-        VerticalScroll { height: auto; max-height: 80vh; }
-    }
-    """
+    broad = True
     keys_text = "Up Down PgUp PgDn scroll   Esc back"
 
     def __init__(self, title: str, text: Sequence[Line], charset: Charset) -> None:

@@ -37,7 +37,9 @@ class ReviewAnswer:
 def counted(run: Run) -> str:
     """How many stations stand how: "2 stop, 1 open, 3 caution, 5 ok"."""
     verdicts = [run.verdict(station.id) for station in run.stations]
-    parts = [f"{verdicts.count(verdict)} {verdict.word}" for verdict in sorted(Verdict, reverse=True) if verdict in verdicts]
+    parts = [
+        f"{verdicts.count(verdict)} {verdict.word}" for verdict in sorted(Verdict, reverse=True) if verdict in verdicts
+    ]
     return ", ".join(parts)
 
 
@@ -63,13 +65,24 @@ def review_entries(run: Run, charset: Charset) -> list[tuple[list[Span], ReviewA
         entries.append((head, ReviewAnswer("go", station.id)))
         for row in run.rows(station.id):
             if row.key in run.unread:
-                spans: list[Span] = [(f"     {charset.mark(Verdict.OPEN)} ", "open"), (f"{row.label}: {run.unread[row.key]}", "text")]
+                spans: list[Span] = [
+                    (f"     {charset.mark(Verdict.OPEN)} ", "open"),
+                    (f"{row.label}: {run.unread[row.key]}", "text"),
+                ]
                 entries.append((spans, ReviewAnswer("go", station.id, row.key)))
-        for finding in run.findings(station.id):
-            if finding.verdict is not Verdict.OK:
-                entries.append((_finding_spans(run, station.id, finding, charset), ReviewAnswer("go", station.id, _row_of(run, station.id, finding))))
+        entries.extend(
+            (
+                _finding_spans(run, station.id, finding, charset),
+                ReviewAnswer("go", station.id, _row_of(run, station.id, finding)),
+            )
+            for finding in run.findings(station.id)
+            if finding.verdict is not Verdict.OK
+        )
     missing = why_not_signed(run)
-    sign: list[Span] = [(" sign ", "dim" if missing else "key"), (f"not yet: {missing}" if missing else "released for this job", "dim" if missing else "strong")]
+    sign: list[Span] = [
+        (" sign ", "dim" if missing else "key"),
+        (f"not yet: {missing}" if missing else "released for this job", "dim" if missing else "strong"),
+    ]
     hold: list[Span] = [(" hold ", "key"), ("save a held record: this start-up does not go on", "text")]
     return [*entries, (sign, None if missing else ReviewAnswer("sign")), (hold, ReviewAnswer("hold"))]
 
@@ -94,7 +107,7 @@ class ReviewScreen(Dialogue[ReviewAnswer]):
         Binding("h", "hold", "hold", show=False),
         Binding("f8,f10", "leave", "back", show=False),
     ]
-    DEFAULT_CSS = "ReviewScreen #frame { width: 100%; max-width: 100; }"
+    broad = True
     title_text = "review and sign"
     keys_text = "Enter go there   s sign   h hold   Esc back"
 
@@ -106,7 +119,9 @@ class ReviewScreen(Dialogue[ReviewAnswer]):
     def fields(self) -> Iterable[Widget]:
         """The count and the list."""
         yield self.said(f"{len(self.run.stations)} stations: {counted(self.run)}.")
-        yield OptionList(*(Option(content(spans, self.charset), disabled=answer is None) for spans, answer in self.entries))
+        yield OptionList(
+            *(Option(content(spans, self.charset), disabled=answer is None) for spans, answer in self.entries)
+        )
 
     def on_mount(self) -> None:
         """Ready to sign: that line is the current one."""

@@ -48,8 +48,8 @@ class RunScreen(Screen[None]):
         if not command.entry
     ]
     AUTO_FOCUS = "#entry"
-    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(0, "-narrow"), (80, "-normal"), (110, "-wide")]
-    VERTICAL_BREAKPOINTS: ClassVar[list[tuple[int, str]] | None] = [(0, "-low"), (32, "-high")]
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (80, "-normal"), (110, "-wide")]  # noqa: RUF012 (declared in the base)
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (32, "-high")]  # noqa: RUF012
     DEFAULT_CSS = """
     RunScreen {
         #middle { height: 1fr; }
@@ -132,7 +132,9 @@ class RunScreen(Screen[None]):
         self.run = loaded.run
         self.top.names = (loaded.machine, loaded.job, loaded.operator)
         self._left_at.clear()
-        first = next((one.id for one in self.run.stations if self.run.verdict(one.id) is not Verdict.OK), self.run.stations[0].id)
+        first = next(
+            (one.id for one in self.run.stations if self.run.verdict(one.id) is not Verdict.OK), self.run.stations[0].id
+        )
         self.station_id = loaded.station or first
         self.why.notice = loaded.notice
         self._show(self._first_row())
@@ -147,7 +149,6 @@ class RunScreen(Screen[None]):
     def _show(self, key: str) -> None:
         """Hand the run to every widget; each paints at most once, all in the same frame."""
         self._left_at[self.station_id] = key
-        self.entries.picture_here = not self.has_class("-wide")
         self.entries.show(self.run, self.station_id, key)
         self.stations.run, self.stations.current = self.run, self.station_id
         self.stations.repaint()
@@ -171,6 +172,7 @@ class RunScreen(Screen[None]):
 
     def _resized(self) -> None:
         self.entries.picture_here = not self.has_class("-wide")
+        self.entries.titled = not self.has_class("-narrow")
         self.entries.repaint()
         self._draw_picture()
 
@@ -284,7 +286,9 @@ class RunScreen(Screen[None]):
         from preflight.tui.full_reason import full_reason
 
         station = self.run.station(self.station_id)
-        self.app.push_screen(ReadingScreen(f"{station.title}: why", full_reason(self.run, self.station_id, self.charset), self.charset))
+        self.app.push_screen(
+            ReadingScreen(f"{station.title}: why", full_reason(self.run, self.station_id, self.charset), self.charset)
+        )
 
     def action_words(self) -> None:
         """The glossary."""
@@ -302,7 +306,7 @@ class RunScreen(Screen[None]):
         cautions = self.run.cautions(self.station_id)
         shown = self.why.finding
         undone = [one for one in cautions if not self.run.action(self.station_id, one)]
-        finding = shown if shown in cautions else (undone or list(cautions) or [None])[0]
+        finding = shown if shown in cautions else next(iter([*undone, *cautions]), None)
         if finding is None:
             self.say("No caution here asks for an action. A stop is put right, or the start-up is held: F8.")
             return
@@ -318,7 +322,9 @@ class RunScreen(Screen[None]):
         """An event voids what it voids."""
         from preflight.tui.dialogues.pick import pick
 
-        event = await pick(self.app, "What happened? Only what it voids is asked again.", self.wiring.events, self.charset)
+        event = await pick(
+            self.app, "What happened? Only what it voids is asked again.", self.wiring.events, self.charset
+        )
         if event is not None and self.wiring.happened is not None:
             self._accept()
             await self._taking(partial(self.wiring.happened, self.run, event))
@@ -358,7 +364,7 @@ class RunScreen(Screen[None]):
         else:
             await self._hold()
 
-    async def _name(self) -> str | None:
+    async def _who(self) -> str | None:
         """Who signs: picked, or "" for a name to be typed; None to go back."""
         from preflight.tui.dialogues.pick import pick
         from preflight.tui.wiring import Pick
@@ -366,12 +372,14 @@ class RunScreen(Screen[None]):
         people = await self._in_thread(self.wiring.people)
         if not people:
             return ""
-        return await pick(self.app, "Who signs?", [*(Pick(name, name) for name in people), Pick("", "another name")], self.charset)
+        return await pick(
+            self.app, "Who signs?", [*(Pick(name, name) for name in people), Pick("", "another name")], self.charset
+        )
 
     async def _sign(self) -> None:
         from preflight.tui.dialogues.sign import SignScreen
 
-        name = await self._name()
+        name = await self._who()
         if name is None:
             return
         signing = await self.app.push_screen_wait(SignScreen(name, self.wiring.meanings, self.charset))
@@ -381,10 +389,18 @@ class RunScreen(Screen[None]):
     async def _hold(self) -> None:
         from preflight.tui.dialogues.hold import HoldScreen
 
-        name = await self._name()
+        name = await self._who()
         if name is None:
             return
-        worst = next((found for one in self.run.stations for found in self.run.findings(one.id) if found.verdict is Verdict.STOP), None)
+        worst = next(
+            (
+                found
+                for one in self.run.stations
+                for found in self.run.findings(one.id)
+                if found.verdict is Verdict.STOP
+            ),
+            None,
+        )
         holding = await self.app.push_screen_wait(HoldScreen(name, worst.statement if worst else "", self.charset))
         if holding is not None:
             await self._finish(partial(self.wiring.hold, self.run, holding))
@@ -404,7 +420,7 @@ class RunScreen(Screen[None]):
         else:
             self.load()
 
-    @work(exclusive=True, group="dialogue")
+    @work(exclusive=True, group="leave")
     async def action_quit(self) -> None:
         """Leave; with a draft ask once."""
         if self.loaded is not None and self.wiring.has_draft(self.run):

@@ -24,7 +24,7 @@ STATIONS: tuple[Station, ...] = (
     Station(
         "stock",
         _TITLE["stock"],
-        "The thickest piece sets the opening. Nothing metal goes in.",
+        "The thickest piece sets the opening; no metal goes in.",
         stock.rows,
         ("WARNING", "Metal throws sparks into the dust: every piece of it comes out before sanding."),
     ),

@@ -63,8 +63,8 @@ def rows(run: Run) -> list[Row]:
         shortest = min(part.length.value for part in job.parts)
         faces = "both faces" if job.faces == 2 else "one face"
         target = show(job.target_thickness.value, Kind.LENGTH, units)
-        asked.insert(
-            1, Row("stock.wants", "it wants", shown=f"{target}, {faces}, {sum(p.count for p in job.parts)} parts")
-        )
-        asked.insert(2, Row("stock.shortest", "shortest part", shown=show(shortest, Kind.LENGTH, units)))
+        asked += [
+            Row("stock.wants", "it wants", shown=f"{target}, {faces}, {sum(p.count for p in job.parts)} parts"),
+            Row("stock.shortest", "shortest part", shown=show(shortest, Kind.LENGTH, units), subjects=("length",)),
+        ]
     return asked

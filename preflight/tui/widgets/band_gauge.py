@@ -28,7 +28,8 @@ def gauge_of(row: Row, finding: Finding | None, width: int, charset: Charset) ->
     if finding is None or finding.measured is None or isinstance(finding.measured, str):
         return []
     reading = finding.measured
-    low, high, edges = finding.low, finding.high, (None, None)
+    low, high = finding.low, finding.high
+    edges: tuple[float | None, float | None] = (None, None)
     if row.band is not None:
         low, high, edges = row.band.low, row.band.high, row.band.edges()
     if low is None and high is None:

@@ -48,7 +48,7 @@ class Window:
 
 
 def window(count: int, at: int, height: int) -> Window:
-    """Rows shown in a table of that height with row `at` among them; one line is kept to say how many more there are."""
+    """Rows shown in a table of that height, row `at` among them; a line is kept to say how many more there are."""
     room = max(2, height - HEADER - FOOT)
     if count <= room:
         return Window(0, count, count)
@@ -84,8 +84,9 @@ def table_lines(
     charset: Charset,
     *,
     picture: bool,
+    titled: bool = True,
 ) -> list[Line]:
-    """All lines of a station's table; `picture` says whether free rows show it here."""
+    """All lines of a station's table; `picture` says whether free rows show it here, `titled` whether the title is."""
     station = run.station(station_id)
     rows = run.rows(station_id)
     at = next((i for i, row in enumerate(rows) if row.key == key), 0)
@@ -93,12 +94,12 @@ def table_lines(
     place = next(i for i, one in enumerate(run.stations, 1) if one.id == station_id)
     title: list[Span] = [(f"  {station.title}", "title"), (f"  {place} of {len(run.stations)}  ", "dim")]
     lines: list[Line] = [
-        [*title, *verdict_spans(run.verdict(station_id), charset)],
+        [*title, *verdict_spans(run.verdict(station_id), charset)] if titled else [("", "text")],
         [(clip(f"  {station.purpose}", width - 1, charset.ellipsis), "dim")],
         [("", "text")],
     ]
-    for row in rows[seen.start : seen.stop]:
-        lines.append(_row_line(run, station_id, row, row.key == key, width, charset))
+    shown = rows[seen.start : seen.stop]
+    lines += [_row_line(run, station_id, row, row.key == key, width, charset) for row in shown]
     if seen.line > seen.stop - seen.start:
         above, below = seen.start, seen.count - seen.stop
         parts = [f"{above} more above" if above else "", f"{below} more below" if below else ""]
@@ -117,7 +118,11 @@ def _row_line(run: Run, station_id: str, row: Row, current: bool, width: int, ch
     text = run.typed.get(row.key, "")
     label = fit(row.label, LABEL_WIDTH, charset.ellipsis)
     room = value_width(row, width)
-    line: list[Span] = [*_row_mark(run, station_id, row, current, charset), (label, "strong" if current else "text"), ("  ", "text")]
+    line: list[Span] = [
+        *_row_mark(run, station_id, row, current, charset),
+        (label, "strong" if current else "text"),
+        ("  ", "text"),
+    ]
     if not row.asked:
         shown = clip(row.shown, width - VALUE_AT - 1, charset.ellipsis)
         return _grounded([*line, (shown, "value")], current, width)
@@ -179,7 +184,9 @@ def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset) -> 
         return [[start, (line, "open")] for line in wrap_into(message, room, 3, charset.ellipsis)]
     if row.choices:
         offered = _choices(row, run.typed.get(row.key, ""), room, charset)
-        hint: list[Line] = [[start, (line, "dim")] for line in wrap_into(row.hint, room, 3 - len(offered), charset.ellipsis)]
+        hint: list[Line] = [
+            [start, (line, "dim")] for line in wrap_into(row.hint, room, 3 - len(offered), charset.ellipsis)
+        ]
         return _three([*([start, *line] for line in offered), *hint])
     if run.typed.get(row.key, "").strip():
         gauge = gauge_of(row, run.finding(row, station_id), room, charset)
@@ -198,7 +205,11 @@ def _choices(row: Row, chosen: str, room: int, charset: Charset) -> list[Line]:
     lines: list[list[Span]] = [[("Space  ", "key")]]
     used = 7
     for choice in row.choices:
-        label = f"{charset.before.strip()}{choice.label}{charset.after.strip()}" if choice.label == chosen else f" {choice.label} "
+        label = (
+            f"{charset.before.strip()}{choice.label}{charset.after.strip()}"
+            if choice.label == chosen
+            else f" {choice.label} "
+        )
         if used + len(label) > room and len(lines) < 2:
             lines.append([(" " * 7, "dim")])
             used = 7

@@ -103,6 +103,7 @@ class EntryTable(Painted):
         self.waiting: list[tuple[str, str | None]] | None = []
         """Keys typed before profiles are loaded; None after."""
         self.picture_here = True
+        self.titled = True
         self.on_typed: Callable[[str, str], None] = lambda _key, _text: None
         self.on_command: Callable[[str], None] = lambda _command: None
         self.on_row: Callable[[str], None] = lambda _key: None
@@ -149,12 +150,23 @@ class EntryTable(Painted):
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
         """All lines, the input's cell included: it lies on top."""
-        return table_lines(self.run, self.station_id, self.key, width, height, self.charset, picture=self.picture_here)
+        return table_lines(
+            self.run,
+            self.station_id,
+            self.key,
+            width,
+            height,
+            self.charset,
+            picture=self.picture_here,
+            titled=self.titled,
+        )
 
     def strip(self, line: Line, width: int) -> Strip:
         """A line for the input to paint in its place."""
         ground = self.visual_style.rich_style
-        return Strip([Segment(self.charset.plain(text), ground + self._style(role)) for text, role in line]).adjust_cell_length(width)
+        return Strip(
+            [Segment(self.charset.plain(text), ground + self._style(role)) for text, role in line]
+        ).adjust_cell_length(width)
 
     def value_changed(self, value: str) -> None:
         """From the input's watcher; a value that only follows the row changes nothing."""

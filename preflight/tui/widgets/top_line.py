@@ -23,9 +23,13 @@ def verdict_spans(verdict: Verdict, charset: Charset) -> Line:
 
 
 def top_line(names: Sequence[str], time: str, verdict: Verdict | None, width: int, charset: Charset) -> Line:
-    """`names` are machine, job and operator; empty ones are left out, long ones share the room."""
-    right = [(f" {time}  start-up ", "dim"), *(verdict_spans(verdict, charset) if verdict is not None else [])]
-    given = [name for name in names if name]
+    """`names` are machine, job and operator; long ones share the room, and a narrow line has none for the operator."""
+    narrow = width < 80
+    right = [
+        (f" {time} " if narrow else f" {time}  start-up ", "dim"),
+        *(verdict_spans(verdict, charset) if verdict is not None else []),
+    ]
+    given = [name for name in names[: 2 if narrow else None] if name]
     gap = f"  {charset.dot}  "
     room = width - 2 - sum(len(text) for text, _ in right) - len(gap) * max(0, len(given) - 1)
     while sum(map(len, given)) > room and max(map(len, given)) > 3:

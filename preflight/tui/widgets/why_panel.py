@@ -1,4 +1,4 @@
-"""Why the verdict is what it is: the sentence, what to do, limit and basis on one line, a safety caution on its own row."""
+"""Why the verdict is what it is: sentence, what to do, limit and basis on one line, a safety caution on its own row."""
 
 from __future__ import annotations
 
@@ -84,7 +84,12 @@ def _indented(head: str, finding: Finding, width: int, rows: int, charset: Chars
     if len(said) + len(remedy) > rows:
         return []
     role = _verdict_role(finding.verdict)
-    first: Line = [(" ", "text"), (head, role), (" " * (INDENT - 1 - len(head)), "text"), (said[0] if said else "", "strong")]
+    first: Line = [
+        (" ", "text"),
+        (head, role),
+        (" " * (INDENT - 1 - len(head)), "text"),
+        (said[0] if said else "", "strong"),
+    ]
     lines: list[Line] = [first, *([(" " * INDENT, "text"), (line, "strong")] for line in said[1:])]
     return lines + [[_label("" if n else "do"), (line, "text")] for n, line in enumerate(remedy)]
 
@@ -110,7 +115,9 @@ def _caution_lines(caution: tuple[str, str] | None, width: int, charset: Charset
     role = word.lower() if word.lower() in ("danger", "warning", "notice") else "notice"
     start = max(INDENT, len(word) + 3)
     said = wrap(sentence, width - start - 1)
-    lines: list[Line] = [[(f" {word} ", role), (" " * (start - len(word) - 2), "text"), (said[0] if said else "", "strong")]]
+    lines: list[Line] = [
+        [(f" {word} ", role), (" " * (start - len(word) - 2), "text"), (said[0] if said else "", "strong")]
+    ]
     return [*lines, *([(" " * start, "text"), (line, "strong")] for line in said[1:])]
 
 

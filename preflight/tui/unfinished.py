@@ -1,0 +1,61 @@
+"""A sheet from answers that are half given: what cannot stand yet is left out and named, so that judging goes on."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+from pydantic import ValidationError
+
+from preflight.sheet import SetupSheet
+from preflight.shop.problems import of_validation
+from preflight.tui.rows import Path
+
+CARD_DEPTH = 3
+"""A belt card is a whole: one key of ("belts", n, "card") that is wrong takes the card out."""
+
+
+def sheet_from(raw: dict[str, Any]) -> tuple[SetupSheet, list[tuple[Path, str]]]:
+    """The sheet of what can stand, and per path left out what is still wanted there.
+
+    Raises the first `ValidationError` again when what is wrong is not an answer (schema, machine, time).
+    """
+    left_out: list[tuple[Path, str]] = []
+    kept: dict[str, Any] | None = None
+    while True:
+        try:
+            return SetupSheet.model_validate(raw if kept is None else kept), left_out
+        except ValidationError as error:
+            kept = copy.deepcopy(raw) if kept is None else kept
+            problems = of_validation(error, SetupSheet)
+            for item in error.errors(include_url=False):
+                path = _whole(tuple(item["loc"]))
+                if len(path) < 2 or not _take_out(kept, path):
+                    raise
+                words = "; ".join(f"{p.key.rsplit('.', 1)[-1]} {p.message}" for p in problems)
+                left_out.append((path, f"Not complete: {words}."))
+                break
+
+
+def _whole(location: Path) -> Path:
+    if location[:1] == ("belts",) and len(location) >= CARD_DEPTH and location[2] == "card":
+        return location[:CARD_DEPTH]
+    return location
+
+
+def _take_out(table: Any, path: Path) -> bool:
+    """Remove what stands at a path, or at the nearest whole above it that does; False when nothing does."""
+    here = table
+    for part in path[:-1]:
+        try:
+            here = here[part]
+        except (KeyError, IndexError, TypeError):
+            return False
+    last = path[-1]
+    if isinstance(here, dict) and last in here:
+        del here[last]
+        return True
+    if isinstance(here, list) and isinstance(last, int) and last < len(here):
+        del here[last]
+        return True
+    return len(path) > 2 and _take_out(table, path[:-1])  # a key is missing: the table that lacks it goes

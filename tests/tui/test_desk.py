@@ -1,0 +1,200 @@
+"""The desk: drafts, shifts, events, signing and holding, and that nothing typed is lost."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from preflight.checklist.body import read_body
+from preflight.checklist.document import sheet_of
+from preflight.checklist.draft import DraftHeldError
+from preflight.checklist.seal import read_seal
+from preflight.checklist.verify import Status, verify_shop
+from preflight.cli.init import make_shop
+from preflight.errors import PreflightError
+from preflight.shop.files import validate
+from preflight.shop.folder import shop_at
+from preflight.sheet import SetupSheet
+from preflight.tui.demo_shop import MACHINE, YESTERDAY, add_history
+from preflight.tui.desk import Desk, Terminal
+from preflight.tui.run import Run
+from preflight.tui.wiring import Holding, Signing
+
+MORNING = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
+BY_ME = Signing("D. Marrow", "I made this check at the machine and read these figures myself.")
+
+
+class Clock:
+    def __init__(self) -> None:
+        self.now = MORNING
+
+    def __call__(self) -> datetime:
+        return self.now
+
+
+Open = Callable[[], Desk]
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def shop(tmp_path: Path, clock: Clock) -> Path:
+    folder = tmp_path / "shop"
+    make_shop(folder, empty=False)
+    add_history(folder, clock, tokens("demo"))
+    return folder
+
+
+def tokens(word: str) -> Callable[[], str]:
+    counter = itertools.count()
+    return lambda: f"{word}-token-{next(counter):06d}"
+
+
+@pytest.fixture
+def opened(shop: Path, clock: Clock) -> Iterator[Open]:
+    desks: list[Desk] = []
+
+    def opening() -> Desk:
+        desks.append(Desk(shop_at(shop), shop, clock, tokens(f"desk{len(desks)}"), Terminal("bench", len(desks)), MACHINE))
+        return desks[-1]
+
+    yield opening
+    for desk in desks:
+        desk.close()
+
+
+def filled(run: Run, **changes: str) -> Run:
+    typed = {**run.typed, **YESTERDAY, **{key.replace("__", "."): text for key, text in changes.items()}}
+    return run.resumed(typed, dict.fromkeys(typed, MORNING), {})
+
+
+def records(shop: Path) -> list[Path]:
+    return sorted(shop.glob("checklists/*/*/*.toml"))
+
+
+def test_a_draft_left_open_comes_back_as_it_was(opened: Open) -> None:
+    desk = opened()
+    run = desk.load().run.typing("tension.1", "4.2", MORNING)
+    desk.keep(run.typed, run.entered, {"tension.1": ((MORNING, "4.9"),)})
+    desk.close()
+    again = opened().load()
+    assert again.run.typed == run.typed
+    assert again.run.earlier["tension.1"] == ((MORNING, "4.9"),)
+    assert "resumed" in again.notice
+
+
+def test_a_draft_of_an_earlier_shift_keeps_facts_and_drops_readings_and_says_so(opened: Open, clock: Clock) -> None:
+    desk = opened()
+    run = desk.load().run.typing("tension.1", "4.2", MORNING)
+    desk.keep(run.typed, run.entered, {})
+    desk.close()
+    clock.now += timedelta(hours=15)
+    again = opened().load()
+    assert "tension.1" not in again.run.typed
+    assert again.run.typed["belts.1.card"] == YESTERDAY["belts.1.card"]
+    assert "readings dropped" in again.notice
+
+
+def test_a_second_terminal_is_told_who_has_the_draft(opened: Open) -> None:
+    opened().load()
+    with pytest.raises(DraftHeldError, match="bench"):
+        opened().load()
+
+
+def test_signing_saves_a_record_that_verifies_as_unsigned_never_as_intact(opened: Open, shop: Path) -> None:
+    desk = opened()
+    said = desk.sign(filled(desk.load().run), BY_ME)
+    assert "record 2" in said
+    assert "unsigned" in said
+    assert len(records(shop)) == 2
+    found = verify_shop(shop, None)
+    assert found.status is Status.UNSIGNED
+
+
+def test_the_record_holds_the_sheet_findings_entries_and_limits_of_the_day(opened: Open, shop: Path) -> None:
+    desk = opened()
+    run = filled(desk.load().run).typing("tension.1", "4.9").accepting("tension.1").typing("tension.1", "4.2")
+    desk.sign(run.accepting("tension.1"), BY_ME)
+    record = read_body(read_seal(records(shop)[-1].read_bytes()).body)
+    assert record["record"]["name"] == "D. Marrow"
+    assert record["record"]["meaning"].startswith("I made this check")
+    assert record["limits"]["machine"]["name"]
+    assert record["limits"]["extraction"]["runs"]
+    assert any(f["check"] == "tension" and f["verdict"] == "ok" for f in record["findings"])
+    entry = next(one for one in record["entries"] if one["key"] == "tension.1")
+    assert entry["text"] == "4.2"
+    assert [was["text"] for was in entry["earlier"]] == ["4.2", "4.9"][-len(entry["earlier"]) :]
+    sheet = validate(sheet_of(record), SetupSheet, "record")
+    assert sheet.tension.gauge["1"].text == "4.2 bar"
+
+
+def test_a_run_with_a_stop_is_not_signed_and_stays_as_it_was(opened: Open, shop: Path) -> None:
+    desk = opened()
+    run = filled(desk.load().run, tension__1="5.9")
+    with pytest.raises(PreflightError, match="open or stopped"):
+        desk.sign(run, BY_ME)
+    assert len(records(shop)) == 1
+
+
+def test_a_start_up_that_cannot_go_on_is_saved_as_held_with_what_was_told_and_tried(opened: Open, shop: Path) -> None:
+    desk = opened()
+    said = desk.hold(filled(desk.load().run, tension__1="5.9"), Holding("regulator sticks", "A. Brandt", "tapped it", "D. Marrow"))
+    assert said.startswith("Held")
+    record = read_body(read_seal(records(shop)[-1].read_bytes()).body)
+    assert record["record"]["kind"] == "held"
+    assert record["held"] == {"what": "regulator sticks", "told": "A. Brandt", "tried": "tapped it"}
+
+
+def test_after_signing_the_draft_is_gone_and_the_days_check_stands_until_something_happens(opened: Open) -> None:
+    desk = opened()
+    desk.sign(filled(desk.load().run), BY_ME)
+    desk.close()
+    again = opened().load()
+    assert "Signed at 06:40" in again.notice
+    assert again.run.releasable
+
+
+def test_a_belt_change_asks_again_only_what_it_voids(opened: Open) -> None:
+    desk = opened()
+    run = filled(desk.load().run)
+    after = desk.happened(run, "belt changed").run
+    assert "tension.1" not in after.typed
+    assert after.typed["extraction.static"] == run.typed["extraction.static"]
+    assert after.typed["belts.1.card"] == run.typed["belts.1.card"]
+
+
+def test_a_belt_measured_at_the_machine_gets_a_card_that_the_next_run_names(opened: Open, shop: Path) -> None:
+    desk = opened()
+    new = {
+        "belts.1.card": "new belt", "belts.1.id": "H-300", "belts.1.grit": "P100", "belts.1.backing": "cloth X",
+        "belts.1.joint": "lap", "belts.1.length_left": "1900", "belts.1.length_right": "1900.5", "belts.1.width": "940",
+    }  # fmt: skip
+    run = desk.load().run
+    run = run.resumed({**run.typed, **YESTERDAY, **new}, {}, {})
+    assert run.releasable, [f.statement for s in run.stations for f in run.findings(s.id) if f.verdict > 1]
+    desk.sign(run, BY_ME)
+    desk.close()
+    assert (shop / "belts" / "H-300.toml").is_file()
+    assert opened().load().run.typed["belts.1.card"].startswith("H-300")
+
+
+def test_a_clock_that_ran_backwards_is_noted_in_the_record(opened: Open, shop: Path, clock: Clock) -> None:
+    clock.now -= timedelta(days=3)
+    desk = opened()
+    desk.sign(filled(desk.load().run), BY_ME)
+    record = read_body(read_seal(records(shop)[-1].read_bytes()).body)
+    assert any("clock" in note for note in record["record"]["notes"])
+
+
+def test_a_card_that_cannot_be_read_is_named_and_does_not_stop_the_start_up(opened: Open, shop: Path) -> None:
+    (shop / "belts" / "torn.toml").write_text("schema = ", encoding="utf-8")
+    loaded = opened().load()
+    assert "torn" in loaded.notice
+    assert loaded.run.view is not None
