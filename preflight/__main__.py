@@ -26,9 +26,19 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; `argv` without the program's name, by default the process's own. Returns the exit status."""
     _let_any_terminal_print()
     try:
-        arguments = parser().parse_args(argv)
-        status = int(importlib.import_module(arguments.command).run(arguments))
+        status = _run(argv)
         sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever read the output has gone. Python flushes stdout once more at exit, which must not fail again.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return OWN_FAILURE
+    return status
+
+
+def _run(argv: Sequence[str] | None) -> int:
+    try:
+        arguments = parser().parse_args(argv)
+        return int(importlib.import_module(arguments.command).run(arguments))
     except PreflightError as error:
         return _failed(error.message, error.hint, error.exit_status)
     except SystemExit as done:  # --help and --version end this way
@@ -36,9 +46,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
-        # Whoever read the output has gone. Python flushes stdout once more at exit, which must not fail again.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return OWN_FAILURE
+        raise
     except Exception as error:  # the one broad except: a traceback helps nobody at the machine
         if os.environ.get("PREFLIGHT_DEBUG"):
             raise
@@ -47,11 +55,9 @@ def main(argv: Sequence[str] | None = None) -> int:
             "Set PREFLIGHT_DEBUG=1 and run it again to see where.",
             OWN_FAILURE,
         )
-    return status
 
 
 def _failed(message: str, hint: str, status: int) -> int:
-    sys.stdout.flush()
     for line in [*message.splitlines(), *hint.splitlines()]:
         print(f"preflight: {line}", file=sys.stderr)
     return status

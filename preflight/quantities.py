@@ -49,11 +49,13 @@ class Quantity:
     unit: str
     """Name of the unit it was written in."""
     text: str
-    """As typed, for the record."""
+    """As typed, for the record, with the unit of the field behind a bare number; runs of spaces made one."""
 
     def to(self, unit: str) -> float:
-        """The value in another unit of the same dimension."""
+        """The value in another unit of the same dimension. Raises ValueError for a unit of another."""
         wanted = BY_SPELLING[unit]
+        if wanted.dimension != self.kind.dimension:
+            raise ValueError(f"{unit} does not measure a {self.kind.words}")
         return float((Fraction(self.value) - wanted.offset) / wanted.factor)
 
     def __str__(self) -> str:
@@ -76,34 +78,34 @@ def parse(text: str, kind: Kind, unit: str | None = None) -> Quantity:
     >>> parse('4,1 bar', Kind.PRESSURE).value
     410000.0
     """
-    typed = text.strip()
+    written = typed = " ".join(text.split())
     if not typed:
         raise QuantityError(f"Nothing typed; {_wanted(kind, unit)}.")
     if len(typed) > LONGEST_TEXT:
-        raise QuantityError(f"{typed[:20]}… is too long for a {kind.words}; {_wanted(kind, unit)}.")
+        raise QuantityError(f"{typed[:20]!r}… is too long for a {kind.words}; {_wanted(kind, unit)}.")
     for glyph, spelt in _VULGAR.items():
         typed = typed.replace(glyph, spelt)
     typed = typed.replace("−", "-").strip()
     if kind is Kind.LENGTH and (parts := _FEET_AND_INCHES.fullmatch(typed)):
         inches = parse(parts[2], kind, "in")
-        return Quantity(
-            float(Fraction(parts[1]) * Fraction("0.3048") + Fraction(inches.value)), kind, "in", text.strip()
-        )
+        if inches.unit != "in" or inches.value >= 0.3048:  # 1'905 is a thousand and a bit, not feet and inches
+            raise QuantityError(f"{written!r} cannot be read as feet and inches; {_wanted(kind, unit)}.")
+        return Quantity(float(Fraction(parts[1]) * Fraction("0.3048") + Fraction(inches.value)), kind, "in", written)
     match = _NUMBER.fullmatch(typed)
     if match is None:
-        raise QuantityError(f"{text.strip()!r} is not a number with a unit; {_wanted(kind, unit)}.")
+        raise QuantityError(f"{written!r} is not a number with a unit; {_wanted(kind, unit)}.")
     number = _number(match, typed, kind, unit)
     found = _unit(match["rest"].strip(), typed, kind, unit)
     if match["sign"] == "-":
         number = -number
         if kind not in SIGNED and number:
             raise QuantityError(
-                f"{text.strip()!r} is below zero; a {kind.words} cannot be. {_wanted(kind, unit).capitalize()}."
+                f"{written!r} is below zero; a {kind.words} cannot be. {_wanted(kind, unit).capitalize()}."
             )
     value = float(number * found.factor + found.offset)
     if kind is Kind.TEMPERATURE and value < 0:
-        raise QuantityError(f"{text.strip()!r} is below absolute zero; {_wanted(kind, unit)}.")
-    kept = text.strip() if match["rest"].strip() else f"{text.strip()} {found.name}"
+        raise QuantityError(f"{written!r} is below absolute zero; {_wanted(kind, unit)}.")
+    kept = written if match["rest"].strip() else f"{written} {found.name}"
     return Quantity(value, kind, found.name, kept)
 
 
@@ -114,7 +116,7 @@ def _number(match: re.Match[str], typed: str, kind: Kind, unit: str | None) -> F
             raise QuantityError(
                 f"{typed!r} cannot be read as one number; write 1905.5 or 1905,5, no separators for thousands."
             )
-        if re.match(r"\s*[0-9]", rest):
+        if re.match(r"\s*[0-9]", rest) and find(rest) is None:  # "1480 1/min" is one number
             raise QuantityError(f"{typed!r} holds two numbers; {_wanted(kind, unit)}.")
         if re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", decimal):
             plain, point = decimal.replace(",", ""), decimal.replace(",", ".")

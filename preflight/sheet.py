@@ -6,6 +6,7 @@ screens build it from the answers typed so far, `preflight assess` from a file, 
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
@@ -98,10 +99,14 @@ class TensionReadings(Strict):
     def _heads_are_keys(cls, raw: Any) -> Any:
         if not isinstance(raw, dict):
             return raw
-        known = set(cls.model_fields)
-        gauge = {key: value for key, value in raw.items() if key not in known}
-        rest = {key: value for key, value in raw.items() if key in known}
-        return {**rest, "gauge": {**rest.get("gauge", {}), **gauge}} if gauge else rest
+        known = list(cls.model_fields)
+        # a misspelt key stays where it is, to be refused with a suggestion; no head is named like one
+        heads = [k for k in raw if k not in known and not difflib.get_close_matches(str(k), known, n=1, cutoff=0.7)]
+        gauge = raw.get("gauge", {})
+        rest = {key: value for key, value in raw.items() if key not in heads}
+        if not heads or not isinstance(gauge, dict):
+            return rest  # a gauge that is no table is refused for itself
+        return {**rest, "gauge": {**gauge, **{head: raw[head] for head in heads}}}
 
 
 class AirReading(Strict):
@@ -130,6 +135,13 @@ class ExtractionReadings(Strict):
     spark_detection: Literal["healthy", "fault", "none fitted"] | None = None
 
 
+class HeadTest(Strict):
+    """Thickness of one board after the first lowered head alone, then with each further one."""
+
+    before: Length
+    after: Annotated[tuple[Length, ...], Field(min_length=1, strict=False)]
+
+
 class RemovalChoice(Strict):
     """Station 8."""
 
@@ -137,6 +149,8 @@ class RemovalChoice(Strict):
     """Removal per head in one pass; absent: the computed plan is accepted."""
     passes: Annotated[int, Field(ge=1, le=50)] | None = None
     feed_speed: FeedSpeed | None = None
+    test: HeadTest | None = None
+    """What each head really takes; weekly and after adjustment."""
 
 
 class FedBoard(Strict):

@@ -45,7 +45,7 @@ _GONE = frozenset({errno.ENOENT, errno.ENOTDIR, errno.ESTALE, errno.ENODEV, errn
 
 
 class StoreError(PreflightError):
-    """A record that was not saved. Nothing of it is visible, and the draft still has it."""
+    """A record that was not saved, or of which that is not known. No part of one is ever visible."""
 
 
 @dataclass(frozen=True)
@@ -95,11 +95,13 @@ def commit(
     record_id: the random id that stands in the body's `[record]`, the same for every try of one record.
     signer: None leaves the record unsigned.
     token: random word of this process; keeps its temporary files apart from those of others.
-    since: number of the newest record when this record was first tried. Give it on every try after a restart: the
-        records since then are searched for the id, so a save whose answer was lost is not repeated.
+    since: number of the newest record when this record was first tried. Give it on every later try, also after a
+        restart, best always: the records since then are searched for the id, so a save whose answer was lost is not
+        repeated, and a chain that has become shorter is noticed.
     accept_damaged: a lead's decision to go on behind a newest file that fails its seal.
 
-    StoreError or ChainError: not saved, and the message says why. ValueError: a body or id that does not fit.
+    StoreError or ChainError: not saved, or not known to be, and the message says why.
+    ValueError: a body or id that does not fit.
     """
     if not _RECORD_ID.fullmatch(record_id) or not _RECORD_ID.fullmatch(token):
         raise ValueError("a record id and a token are 8 to 64 letters, digits or hyphens")
@@ -177,23 +179,32 @@ def _append(
 def _publish_or_recognise(temporary: Path, final: Path, data: bytes) -> bool:
     """As `publish`, but a file of our bytes under the name counts as published, whatever the answer was."""
     try:
-        return publish(temporary, final) or _holds(final, data)
+        return publish(temporary, final) or _holds(final, data) is True
     except NotOfferedError as error:
         raise StoreError(
             f"Not saved: the folder {final.parent} cannot publish a file without the risk of replacing another one.",
             "The draft is kept. Keep the shop folder on a disk with hard links, as ordinary local disks have.",
         ) from error
-    except OSError:
-        if _holds(final, data):
+    except OSError as error:
+        there = _holds(final, data)
+        if there is None:
+            raise StoreError(
+                f"The folder {final.parent} has gone while saving: it is not known whether the record was saved.",
+                "The draft is kept. When the folder is back, sign again: a record that got through is not saved twice.",
+            ) from error
+        if there:
             return True
         raise
 
 
-def _holds(final: Path, data: bytes) -> bool:
+def _holds(final: Path, data: bytes) -> bool | None:
+    """Whether the file is there with these bytes; None when that cannot be found out."""
     try:
         return final.read_bytes() == data
+    except FileNotFoundError:
+        return False if final.parent.is_dir() else None
     except OSError:
-        return False
+        return None
 
 
 def _make_folder(folder: Path) -> None:

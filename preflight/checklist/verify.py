@@ -227,6 +227,8 @@ class _Walk:
             # Neither neighbour fits an unsigned record between them: that one was rewritten, both others are right.
             text = "The records before and after it know it otherwise: it was changed after it was saved."
             self._loose = None
+            self._counts[Status.UNSIGNED] -= 1
+            self._counts[Status.WRONG] += 1
             self.report(Status.WRONG, text, self._path(self._number - 1))
             return
         self._close_link()

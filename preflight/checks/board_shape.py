@@ -66,8 +66,7 @@ class BoardShape:
         if not (tightens and self.glued):
             return by
         factor = self.machine.test_board.glued_up_factor
-        low, high = by.limit.edges()
-        assert low is None
+        _, high = by.limit.edges()
         ceiling = by.limit.ceiling
         tight = Limit(
             high=computed(ceiling * factor, Kind.LENGTH, self.units) if ceiling is not None else None,
@@ -80,7 +79,7 @@ class BoardShape:
     ) -> Finding:
         """The size of an estimate against a limit; where the readings cannot tell, a caution that says so."""
         size = computed(abs(estimate.value), Kind.LENGTH, self.units)
-        margin = f"give or take {self.length(estimate.expanded)}" if estimate.uncertainty else "uncertainty not known"
+        margin = f"± {self.length(estimate.expanded)}" if estimate.uncertainty else "uncertainty not known"
         finding = judged(
             subject,
             what,
@@ -89,7 +88,7 @@ class BoardShape:
             self.units,
             too_high=remedy,
             near=remedy,
-            workings=f"least squares over {len(self.board.readings)} readings; {size.text}, {margin} (2 standard)",
+            workings=f"least squares over {len(self.board.readings)} readings; {size.text} {margin} (2 standard)",
             actions=actions,
         )
         ceiling = by.limit.ceiling

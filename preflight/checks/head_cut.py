@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, judged
+from preflight.checks.planned_removal import passes_needed
 from preflight.checks.slips import slip
+from preflight.engine.abrasives import Grit
 from preflight.engine.cutting_head import CuttingHead, head_cap, why_barred
 from preflight.engine.removal import (
     MOTOR_CAUTION,
@@ -28,8 +30,8 @@ if TYPE_CHECKING:
     from preflight.shop.machine import Machine
 
 MOTOR_SOURCE: Final = "default: common practice, no source: look from 70 %, stop from 90 % of the motor"
-COARSE_ENOUGH: Final = 201e-6
-"""Grain of P80, m: a coarser grit has no higher cap, so none is offered."""
+COARSE_ENOUGH: Final = Grit("P", 80)
+"""A coarser grit than this has no higher cap by default, so none is offered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +57,7 @@ class HeadCuts:
 
     def cut(self, head: CuttingHead, share: Quantity, *, typed: bool) -> list[Finding]:
         """Cap, grit under the platen or on the drum, and motor of one head."""
+        subject = f"head {head.id}"
         basis, note = self.cap(head)
         cap = basis.limit.ceiling or 0.0
         bead = self.facts.bead if head is self.facts.heads[0] else 0.0
@@ -64,7 +67,7 @@ class HeadCuts:
             what = f"{what} {share.text} and {self.length(bead)} of bead,"
         found = [
             judged(
-                f"head {head.id}",
+                subject,
                 what,
                 load,
                 basis,
@@ -76,14 +79,8 @@ class HeadCuts:
             )
         ]
         if typed:
-            asked = slip(
-                f"head {head.id}",
-                f"Share of head {head.id}",
-                share,
-                basis.limit,
-                self.units,
-                f"removal.share.{head.id}",
-            )
+            asks = f"removal.share.{head.id}"
+            asked = slip(subject, f"Share of head {head.id}", share, basis.limit, self.units, asks)
             found += [asked] if asked is not None else []
         if barred := why_barred(head):
             finest = head.finest is not None and head.grit.finer_than(head.finest)
@@ -137,9 +134,9 @@ class HeadCuts:
         if head.platen:
             most = self.length(cap)
             return f"Let the platen take {most} at most, the drums the rest: it finishes, it does not cut."
-        count = math.ceil(take / cap * (1 - 1e-9)) if cap > 0 else 2
+        count = passes_needed(take, cap)
         remedy = f"Take it in {count} passes of {self.length(take / count)}"
-        return remedy + (", or start one grit coarser." if head.grit.grain_size < COARSE_ENOUGH else ".")
+        return remedy + (", or start one grit coarser." if head.grit.finer_than(COARSE_ENOUGH) else ".")
 
     def need(self, head: CuttingHead, share: Quantity, need: float, before: CuttingHead | None) -> Finding:
         """Whether a share erases the head before, or, on the first head, meets the thinnest piece."""

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 _STEP: Final = 1e-4
 """Part widths are summed in whole steps of this, m; rounded up, so that a row never looks narrower."""
 _ROUNDING: Final = 1e-9
+MOST_PASSES: Final = 50
+"""More are not listed one by one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,22 +99,15 @@ class PlannedRemoval:
 def plan_for(sheet: SetupSheet, shop: ShopView) -> PlannedRemoval | None:
     """Planned share per head, passes and feed speed; None while a fact they need is open."""
     facts = facts_of(sheet, shop)
-    if facts.gaps and sheet.removal.share is None:
-        return None
-    return plan_of(sheet, facts)
-
-
-def plan_of(sheet: SetupSheet, facts: RemovalFacts) -> PlannedRemoval | None:
-    """As `plan_for`, from facts already read."""
     speed, width = facts.cut.feed_speed, facts.cut.width
     if sheet.removal.share is not None:
         one = {head: share.value for head, share in sheet.removal.share.items()}
-        count = sheet.removal.passes or passes_needed(facts.total, math.fsum(one.values()))
+        count = sheet.removal.passes or min(passes_needed(facts.total, math.fsum(one.values())), MOST_PASSES)
         return PlannedRemoval((one,) * count, speed, width, given=True)
     job = job_of(facts)
-    if job is None or not facts.heads:
+    if facts.gaps or job is None or not facts.heads:
         return None
-    plan = planned(job, under_bead(facts), facts.cut, min_passes=1)
+    plan = planned(job, under_bead(facts), facts.cut)
     passes = plan.passes if isinstance(plan, RemovalPlan) else ()
     return PlannedRemoval(
         tuple({share.head: share.take for share in one.shares} for one in passes),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.head_cut import HeadCuts
+from preflight.checks.head_test import takes
 from preflight.checks.judge import basis, judged, missing
 from preflight.checks.planned_removal import (
     PlannedRemoval,
@@ -16,7 +17,6 @@ from preflight.checks.planned_removal import (
     job_of,
     passes_needed,
     plan_for,
-    plan_of,
     under_bead,
 )
 from preflight.engine.cutting_head import CuttingHead, head_scratch
@@ -47,11 +47,11 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
         )
     station = _Station(sheet, shop.machine, facts)
     if sheet.removal.share is not None:
-        return [*found, *station.given()]
-    if facts.gaps:
-        return found
-    planned = plan_of(sheet, facts)
-    return [*found, *station.planned(planned)] if planned is not None else found
+        found += station.given()
+    planned = plan_for(sheet, shop)
+    if planned is not None and not planned.given:
+        found += station.planned(planned)
+    return [*found, *takes(sheet, station.cuts, planned)]
 
 
 def _nothing_to_take(sheet: SetupSheet, shop: ShopView, facts: RemovalFacts) -> Finding:

@@ -166,7 +166,7 @@ class _Gauge:
 
 
 def _too_high(aim: str, backing: str) -> str:
-    tears = "then tears paper" if backing == "paper" else "then strains joint and bearings"
+    tears = "then tears paper" if backing == "paper" else "then strains the joint"
     return (
         f"Let it down to {aim}, tap the gauge, read again. Over-tension first disturbs tracking, {tears}. "
         f"A belt that wanders: {SUSPICION}."

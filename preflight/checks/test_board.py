@@ -90,7 +90,7 @@ class _Pass:
         goal = planned.first_pass
         error = Estimate(mean - goal, math.sqrt(2 / len(taken)) * self.board.uncertainty)
         which = "planned" if len(planned.passes) == 1 else "of the first pass"
-        what = f"Removal reached {self.shape.length(mean)}, {which} {self.shape.length(goal)}: the difference of"
+        what = f"Removal {self.shape.length(mean)}, {which} {self.shape.length(goal)}: the difference of"
         move = "Close" if error.value < 0 else "Open"
         remedy = (
             f"Set the dial to the board: {move.lower()} the opening by {self.shape.length(abs(error.value))}. "

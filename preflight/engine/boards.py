@@ -99,9 +99,7 @@ class Usable:
         return self.left + (self.right - x)
 
 
-def usable_width(
-    belt: float, bed: float, margin: float, keep_off: Sequence[tuple[float, float]] = ()
-) -> Usable:
+def usable_width(belt: float, bed: float, margin: float, keep_off: Sequence[tuple[float, float]] = ()) -> Usable:
     """U = min(belt, bed) − 2 × margin, less keep-off strips (m). Raises ValueError when nothing is left.
 
     >>> round(usable_width(0.940, 0.960, 0.015).width, 6)
@@ -114,9 +112,7 @@ def usable_width(
 
 def loads_of(parts: Sequence[Part], placements: Iterable[Placement]) -> list[Strip]:
     """What the placed boards add to the width."""
-    return [
-        Strip(p.left_edge, p.left_edge + parts[p.part].width, parts[p.part].load) for p in placements
-    ]
+    return [Strip(p.left_edge, p.left_edge + parts[p.part].width, parts[p.part].load) for p in placements]
 
 
 def refuse_wide(parts: Sequence[Part], belt: Usable) -> None:
@@ -127,6 +123,5 @@ def refuse_wide(parts: Sequence[Part], belt: Usable) -> None:
         over = part.width - widest
         if part.count and over > tolerance:
             raise ValueError(
-                f"part {number} is {over * 1000:.1f} mm wider than the widest free stretch "
-                f"of {widest * 1000:.1f} mm"
+                f"part {number} is {over * 1000:.1f} mm wider than the widest free stretch of {widest * 1000:.1f} mm"
             )

@@ -6,7 +6,7 @@ Each is a weighted mean of the exposure that every plan must reach, so none reli
 from __future__ import annotations
 
 from itertools import accumulate
-from math import ceil, floor, fsum
+from math import ceil, floor, fsum, gcd
 from operator import mul, sub
 from typing import TYPE_CHECKING
 
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 LOAD_STEP = 1e-4
 """Loads that are whole multiples of this (0.1 mm) allow the bound to be raised to the next sum of whole boards."""
+MOST_SUMS = 200_000
+"""Sums of whole boards beyond this many steps are not worked out."""
 MOST_POINTS = 64
 """Points tried in the closed form; more points come ever nearer to area over width."""
 
@@ -50,9 +52,7 @@ def closed_form_bound(parts: Sequence[Part], usable: float) -> float:
     best = fsum(p.count * p.load * p.width for p in parts) / usable
     for k in range(1, MOST_POINTS + 1):
         # The small amount off makes rounding lower the bound, never raise it.
-        hits = fsum(
-            p.count * p.load * max(0, ceil(p.width * (k + 1) / usable - EDGE_TOLERANCE) - 1) for p in parts
-        )
+        hits = fsum(p.count * p.load * max(0, ceil(p.width * (k + 1) / usable - EDGE_TOLERANCE) - 1) for p in parts)
         best = max(best, hits / k)
     return best
 
@@ -85,7 +85,7 @@ def price_bound(
 def _cheapest_anywhere(
     width: float, cells: Cells, running: Sequence[float], segments: Sequence[tuple[float, float]]
 ) -> float:
-    """Least price of a part's width over all places: with prices spread evenly in each cell, one end lies on a cell's."""
+    """Least price of a part's width over all places: prices are even in each cell, so one end lies on a cell's."""
     rights = [a + d for a, d in zip(cells.lefts, cells.widths, strict=True)]
     best = float("inf")
     for s, t in segments:
@@ -122,20 +122,24 @@ def next_whole(bound: float, parts: Sequence[Part], wear: Exposure) -> float:
     >>> round(next_whole(2.3, [Part(0.4, 0.7, 4), Part(0.2, 1.1, 2)], wear), 6)   # 2.5 = 2 x 0.7 + 1.1
     2.5
     """
-    units = [round(p.load / LOAD_STEP) for p in parts if p.count]
-    if any(abs(u * LOAD_STEP - p.load) > 1e-9 for u, p in zip(units, (p for p in parts if p.count), strict=True)):
+    fed = [p for p in parts if p.count]
+    units = [round(p.load / LOAD_STEP) for p in fed]
+    if any(abs(u * LOAD_STEP - p.load) > 1e-9 for u, p in zip(units, fed, strict=True)) or not fed:
         return bound
-    highest = round(bound / LOAD_STEP) + max(units, default=0) + 1
-    if highest > 4_000_000:
+    measure = gcd(*units)
+    step = measure * LOAD_STEP
+    units = [u // measure for u in units]
+    highest = ceil(bound / step) + max(units)
+    if highest > MOST_SUMS:
         return bound
-    sums = _sums_of_boards(units, [p.count for p in parts if p.count], highest)
+    sums = _sums_of_boards(units, [p.count for p in fed], highest)
     best = float("inf")
     for level in {s.exposure for s in wear.strips}:
-        need = max(0, ceil((bound - level) / LOAD_STEP - 1e-3))
+        need = max(0, ceil((bound - level) / step - 1e-6))
         above = sums >> need
         if above:
             reached = need + (above & -above).bit_length() - 1
-            best = min(best, level + reached * LOAD_STEP)
+            best = min(best, level + reached * step)
     return max(bound, best) if best < float("inf") else bound
 
 

@@ -176,9 +176,7 @@ def _cut(
     if len(wear.strips) <= MOST_CELLS // 2:
         cuts += [x - left for s in wear.strips for x in (s.start, s.end)]
     edges = merged_ends([*fixed, *cuts], 4.0 * tolerance, fixed)
-    spans = [
-        (a, b) for a, b in pairwise(edges) if any(s - tolerance <= a and b <= t + tolerance for s, t in segments)
-    ]
+    spans = [(a, b) for a, b in pairwise(edges) if any(s - tolerance <= a and b <= t + tolerance for s, t in segments)]
     tops = [b for _, b in spans]
     bottoms = [a for a, _ in spans]
     floor, mean_floor = _floors(spans, wear, left, tolerance)

@@ -86,7 +86,7 @@ class Descent:
     @property
     def roughness(self) -> float:
         """Σ d·u²: for the same boards, least where the variation is least."""
-        return sum(map(mul, self.cells.widths, map(mul, self.exposure, self.exposure)))
+        return float(sum(map(mul, self.cells.widths, map(mul, self.exposure, self.exposure))))
 
     @property
     def steepest(self) -> float:
@@ -235,7 +235,7 @@ class Descent:
 
     def _windows(self, part: int, values: Sequence[float]) -> list[float]:
         window = self.cells.windows[part]
-        running = [0.0, *accumulate(values)]
+        running = list(accumulate(values, initial=0.0))
         return list(map(sub, window.take_ends(running), window.take_starts(running)))
 
     def _allowed(self, part: int, values: list[float], count: int, own: int | None = None) -> list[float]:

@@ -27,6 +27,10 @@ Wanted = dict[tuple[int, int], float]
 
 KICKS = (3.0, 6.0, 12.0)
 """Boards taken out at once, about so many, in turn."""
+GOOD_ENOUGH = 0.8
+"""A peak this share of one board, or of 1 %, above the bound is not worked on any harder."""
+MANY_BOARDS = 150
+"""From so many boards on, whole ones are thin enough, and a few moves more bring little."""
 NEAR_PEAK = 0.03
 """Strips this near to the peak get a price from the start of the proof."""
 THINNER = 16
@@ -51,6 +55,8 @@ class LaneSearch:
         self.belt = belt
         self.before = before
         self.marked = places is not None
+        self.abreast = abreast
+        self.gap = gap
         self.random = Random(seed)
         extra: list[list[float]] = [[] for _ in parts]
         for p in start:
@@ -117,20 +123,32 @@ class LaneSearch:
         descent = self.descent
         counts = [p.count for p in self.parts]
         descent.fill(counts, self._scale(0.3), chunks=12)
-        best = self._improve([self._scale(s) for s in (0.3, 0.6, 1.0)], passes=2)
+        many = self.boards_left >= MANY_BOARDS
+        best = self._improve([self._scale(s) for s in (0.3, 0.6, 1.0)], passes=1 if many else 2)
         if len(descent.order) == 1:
             best = self._exactly(best)
         else:
-            wanted, thin = self._prove(best, rounds=4)
-            best = self._rounded(self._rounded(best, wanted), thin)
-            best = self._kicked(best, rounds=max(20, 12000 // (self.boards_left + 40)))
+            best = self._mixed(best, many)
         peak = self._peak_of(best)
         descent.restore(best)
         descent.thin(peak, passes=1)
         descent.most_feeds = descent.feeds
-        descent.smooth(peak, passes=3)
+        descent.smooth(peak, passes=1 if many else 3)
         descent.most_feeds = None
         return descent.copy_boards()
+
+    def _mixed(self, best: list[dict[int, int]], many: bool) -> list[dict[int, int]]:
+        """Several sizes: proof, rounding of what it wants, and kicks; once more and harder where a gap is left."""
+        heaviest = max(self.descent.loads[i] for i in self.descent.order)
+        kicks = min(200, 1_000_000 // (self.boards_left + 40) ** 2)
+        quick = (1, 5, 4) if many else (THINNER, 4, kicks)
+        for split, rounds, tries in (quick, (2 * THINNER, 10, 60)):
+            for wanted in self._prove(best, rounds, split):
+                best = self._rounded(best, wanted)
+            best = self._kicked(best, tries)
+            if self._peak_of(best) - self.bound <= GOOD_ENOUGH * max(heaviest, 0.01 * self.bound):
+                break
+        return best
 
     def _exactly(self, reached: Sequence[dict[int, int]]) -> list[dict[int, int]]:
         """One size of board: the least peak these cells allow."""
@@ -142,30 +160,32 @@ class LaneSearch:
         if self.marked or self.cells.lossless:
             self.bound = max(self.bound, self._peak_of(boards) * (1.0 - EDGE_TOLERANCE))
         else:
-            self._prove(boards, rounds=4)
+            self._prove(boards, rounds=4, split=THINNER)
         return boards
 
-    def _prove(self, boards: Sequence[dict[int, int]], rounds: int) -> tuple[Wanted, Wanted]:
-        """Raise the bound by prices that boards split lengthwise in thin ones lead to; returns the exposure at
+    def _prove(self, boards: Sequence[dict[int, int]], rounds: int, split: int = 1) -> tuple[Wanted, Wanted]:
+        """Raise the bound by prices that boards `split` lengthwise in thin ones lead to; returns the exposure at
         each place that the proof wants, and that the thin boards came to."""
         wanted: Wanted = {}
         if self._peak_of(boards) <= self.bound * (1.0 + 2.0 * EDGE_TOLERANCE):
             return wanted, wanted
-        thin = [replace(p, count=p.count * THINNER, length=p.length / THINNER) for p in self.parts]
+        thin = [replace(p, count=p.count * split, length=p.length / split) for p in self.parts]
         descent = Descent(thin, self.cells)
-        descent.restore([{place: n * THINNER for place, n in places.items()} for places in boards])
-        for scale in (150.0, 500.0, 1500.0):
+        descent.restore([{place: n * split for place, n in places.items()} for places in boards])
+        for scale in (150.0, 500.0, 1500.0) if split > 1 else ():
             descent.settle(min(descent.steepest, scale / self.bound), passes=2)
         top = descent.peak
         used = [(part, place) for part, places in enumerate(descent.boards) for place in places]
         active = [i for i, u in enumerate(descent.exposure) if u >= top * (1.0 - NEAR_PEAK)]
         bound, wanted = proving_prices(self.parts, self.cells, used, active, rounds, self._price_bound)
         self._raise_bound(bound)
-        lying = {
-            (part, place): n * thin[part].load
-            for part, places in enumerate(descent.boards)
-            for place, n in places.items()
-        }
+        lying: Wanted = {}
+        if split > 1:
+            lying = {
+                (part, place): n * thin[part].load
+                for part, places in enumerate(descent.boards)
+                for place, n in places.items()
+            }
         return wanted, lying
 
     def _rounded(self, best: list[dict[int, int]], wanted: Wanted) -> list[dict[int, int]]:
@@ -242,7 +262,11 @@ class LaneSearch:
 
     def _fewest_rows(self) -> list[list[tuple[int, int]]]:
         if self._fewest is None:
-            self._fewest = fewest_feeds(self.parts, self.cells)
+            cells = self.cells
+            if not (self.abreast or self.marked):
+                lefts = [abreast_lefts(part, self.parts, self.belt, self.gap) for part in self.parts]
+                cells = cells_of(self.parts, self.belt, self.before, None, self.gap, lefts)
+            self._fewest = fewest_feeds(self.parts, cells)
         return self._fewest
 
 

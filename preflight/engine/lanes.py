@@ -82,17 +82,10 @@ def plan(
     """
     _check(parts, belt, gap, feeds)
     before = exposure_over(wear, belt.segments)
-    flipped = _runs_backwards(belt, before)
+    search, flipped = _search(parts, belt, before, places, gap, seed, abreast=feeds != "evenest")
+    placements = search.placements(search.run(feeds))
     if flipped:
-        belt, before = belt.mirrored(), _mirrored(before, belt)
-    search = LaneSearch(parts, belt, before, places, gap, seed)
-    boards = search.run(feeds)
-    placements = search.placements(boards)
-    if flipped:
-        placements = [
-            replace(p, left_edge=belt.flip(p.left_edge + parts[p.part].width)) for p in placements
-        ]
-        belt, before = belt.mirrored(), _mirrored(before, belt)
+        placements = [replace(p, left_edge=belt.flip(p.left_edge + parts[p.part].width)) for p in placements]
     return _judged(parts, belt, before, _in_turn(parts, placements, gap), search.bound, search.fewest, places)
 
 
@@ -117,7 +110,7 @@ def evaluate(
     _check(parts, belt, gap, "evenest")
     _refuse_bad(placements, parts, belt)
     before = exposure_over(wear, belt.segments)
-    search = LaneSearch(parts, belt, before, places, gap, seed=0)
+    search, _ = _search(parts, belt, before, places, gap, seed=0)
     search.run("evenest")
     return _judged(parts, belt, before, placements, search.bound, search.fewest, places)
 
@@ -152,6 +145,22 @@ def replan(
     return _judged(left, belt, before, turn, search.bound, search.fewest, places)
 
 
+def _search(
+    parts: Sequence[Part],
+    belt: Usable,
+    before: Exposure,
+    places: int | None,
+    gap: float,
+    seed: int,
+    abreast: bool = False,
+) -> tuple[LaneSearch, bool]:
+    """The search, and whether it looks at the belt from the other side."""
+    flipped = _runs_backwards(belt, before)
+    if flipped:
+        belt, before = belt.mirrored(), _mirrored(before, belt)
+    return LaneSearch(parts, belt, before, places, gap, seed, abreast=abreast), flipped
+
+
 def _check(parts: Sequence[Part], belt: Usable, gap: float, feeds: Feeds) -> None:
     if gap < 0.0:
         raise ValueError(f"the gap between boards cannot be negative: {gap} m")
@@ -160,9 +169,7 @@ def _check(parts: Sequence[Part], belt: Usable, gap: float, feeds: Feeds) -> Non
     refuse_wide(parts, belt)
 
 
-def _refuse_bad(
-    placements: Sequence[Placement], parts: Sequence[Part], belt: Usable, abreast: bool = True
-) -> None:
+def _refuse_bad(placements: Sequence[Placement], parts: Sequence[Part], belt: Usable, abreast: bool = True) -> None:
     tolerance = EDGE_TOLERANCE * belt.width
     rows: dict[int, list[tuple[float, float]]] = {}
     for p in placements:
@@ -191,9 +198,7 @@ def _runs_backwards(belt: Usable, before: Exposure) -> bool:
 
 
 def _mirrored(exposure: Exposure, belt: Usable) -> Exposure:
-    return Exposure(
-        tuple(Strip(belt.flip(s.end), belt.flip(s.start), s.exposure) for s in reversed(exposure.strips))
-    )
+    return Exposure(tuple(Strip(belt.flip(s.end), belt.flip(s.start), s.exposure) for s in reversed(exposure.strips)))
 
 
 def _not_yet_fed(planned: Sequence[Placement], fed: Sequence[Placement]) -> list[Placement]:

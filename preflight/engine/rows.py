@@ -94,11 +94,12 @@ def _cycle(shares: dict[Key, int], last: Key | None) -> list[Key]:
     keys = list(shares)
     for step in range(total):
         left = total - step
-        # A key that makes up half of what is left must go now, or it ends up beside itself.
+        # A key that makes up more than half of what is left must go now, or it ends up beside itself; the first
+        # key a little sooner, as the cycle is repeated.
         waiting = [k for k in keys if placed[k] < shares[k] and k != (cycle[-1] if cycle else last)]
         if not waiting:
             waiting = [k for k in keys if placed[k] < shares[k]]
-        pressing = [k for k in waiting if 2 * (shares[k] - placed[k]) >= left]
+        pressing = [k for k in waiting if 2 * (shares[k] - placed[k]) + (k in cycle[:1]) > left]
         key = max(
             pressing or waiting,
             key=lambda k: (shares[k] * (step + 1) / total - placed[k], shares[k], -keys.index(k)),
@@ -129,7 +130,7 @@ def fewest_feeds(parts: Sequence[Part], cells: Cells) -> list[list[tuple[int, in
 
 
 def _fullest_row(parts: Sequence[Part], cells: Cells, left: dict[int, int]) -> list[tuple[int, int]]:
-    """The widest set of boards that fits in one row. Boards at each cell: best sum of widths so far, by dynamic programme."""
+    """The widest set of boards that fits in one row, by a dynamic programme over the cells from the right."""
     size = len(cells.lefts)
     # best[i]: (width, boards) using cells from i on; the count limit is kept by the path itself.
     best: list[tuple[float, tuple[tuple[int, int], ...]]] = [(0.0, ())] * (size + 1)

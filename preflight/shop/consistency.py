@@ -16,7 +16,7 @@ from preflight.shop.problems import Problem
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from preflight.shop.cards import BeltCard
+    from preflight.shop.cards import BeltCard, JobCard
     from preflight.shop.extraction import Extraction
     from preflight.shop.machine import Head, Machine
 
@@ -46,6 +46,14 @@ def extraction_problems(ducts: Extraction) -> list[Problem]:
     if clean and change and change.value <= clean.value:
         found.append(Problem("filter.change_drop", f"({change}) must be above clean_drop ({clean})"))
     return found
+
+
+def job_problems(job: JobCard) -> list[Problem]:
+    """What makes no sense in a job card: a size of nothing."""
+    sizes = {"target_thickness": job.target_thickness}
+    for place, part in enumerate(job.parts, 1):
+        sizes |= {f"parts.{place}.width": part.width, f"parts.{place}.length": part.length}
+    return [Problem(key, f"({size}) must be above zero") for key, size in sizes.items() if size.value <= 0]
 
 
 def belt_problems(card: BeltCard, stem: str) -> list[Problem]:

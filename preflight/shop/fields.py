@@ -76,8 +76,10 @@ def read_grit(raw: object) -> Grit:
     """A grit with its scale, "P120" or "ANSI 120"."""
     if isinstance(raw, Grit):
         return raw
+    if isinstance(raw, bool) or not isinstance(raw, (str, int)):
+        raise PydanticCustomError("grit", 'a grit in quotes is wanted, as in "P120"')
     try:
-        return parse_grit(raw if isinstance(raw, str) else str(raw))
+        return parse_grit(str(raw)[:40])
     except ValueError as error:
         raise PydanticCustomError("grit", "{message}", {"message": str(error)}) from error
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import stat
 import tomllib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
@@ -34,7 +35,10 @@ class Loaded(Generic[Model]):
 def load(path: Path, model: type[Model]) -> Loaded[Model]:
     """Read and validate one file. Raises `FileProblemsError`."""
     try:
-        if path.stat().st_size > LARGEST_FILE:
+        status = path.stat()
+        if not stat.S_ISREG(status.st_mode):  # a device or a pipe may never end
+            raise FileProblemsError(str(path), [Problem("", "is not a file")])
+        if status.st_size > LARGEST_FILE:
             raise FileProblemsError(
                 str(path),
                 [Problem("", f"is larger than {LARGEST_FILE // 1_000_000} MB, so it is no file of this kind")],

@@ -14,6 +14,15 @@ from preflight.errors import PreflightError
 if typing.TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from pydantic_core import ErrorDetails
+
+
+LONGEST_SHOWN = 60
+"""Characters of a wrong value that a message repeats."""
+
+_BRANCHES = ("str", "JobCard", "BeltCard")
+"""Names under which the validation library reports the branches of "an id, or the card's own table"."""
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:
@@ -38,7 +47,7 @@ class FileProblemsError(PreflightError):
 
 def of_validation(error: ValidationError, model: type[BaseModel]) -> list[Problem]:
     """The problems of a failed validation; a misspelt required key is one problem, not two."""
-    errors = error.errors(include_url=False)
+    errors = _without_branches(error.errors(include_url=False))
     missing = {tuple(e["loc"]) for e in errors if e["type"] == "missing"}
     found: list[Problem] = []
     explained: set[tuple[int | str, ...]] = set()
@@ -61,9 +70,30 @@ def of_validation(error: ValidationError, model: type[BaseModel]) -> list[Proble
     return sorted(unique, key=lambda problem: problem.key)
 
 
+def _without_branches(errors: list[ErrorDetails]) -> list[ErrorDetails]:
+    """The errors of a field that takes an id or a card, as if it took only what was meant.
+
+    The validation library tries both and reports both, each under the name of its branch.
+    """
+    kept: list[ErrorDetails] = []
+    for item in errors:
+        loc = item["loc"]
+        branch = next((at for at, part in enumerate(loc) if at and part in _BRANCHES), None)
+        if branch is not None:
+            if loc[branch] == "str" and isinstance(item["input"], dict):
+                continue  # the table was meant
+            if loc[branch] != "str" and item["type"] == "model_type":
+                continue  # said once, by the other branch
+            if loc[branch] == "str" and item["type"] == "string_type":
+                item["type"] = "id_or_table"
+            item["loc"] = (*loc[:branch], *loc[branch + 1 :])
+        kept.append(item)
+    return kept
+
+
 def _message(item: Mapping[str, Any]) -> str:
     kind, context = item["type"], item.get("ctx", {})
-    got = f", not {item['input']!r}" if isinstance(item.get("input"), (str, int, float, bool)) else ""
+    got = f", not {_shortened(item['input'])}" if isinstance(item.get("input"), (str, int, float, bool)) else ""
     if kind == "missing":
         return "is missing"
     if kind == "literal_error":
@@ -72,6 +102,8 @@ def _message(item: Mapping[str, Any]) -> str:
         )
         guess = f"; did you mean {near[0]!r}?" if near else ""
         return f"{context['expected']} is wanted{got}{guess}"
+    if kind == "id_or_table":
+        return f"an id in quotes, or the card's own table, is wanted{got}"
     if kind in ("tuple_type", "list_type"):
         return "a list in [ ] is wanted"
     if kind in ("mapping_type", "dict_type", "model_type", "model_attributes_type"):
@@ -84,6 +116,11 @@ def _message(item: Mapping[str, Any]) -> str:
         )
     message = str(item["msg"])
     return message[0].lower() + message[1:] + (got if kind.endswith(("_type", "_parsing")) else "")
+
+
+def _shortened(value: object) -> str:
+    text = repr(value) if not isinstance(value, int) or abs(value) < 10**30 else "so large a number"
+    return text if len(text) <= LONGEST_SHOWN else f"{text[:LONGEST_SHOWN]}…"
 
 
 def _dotted(location: tuple[int | str, ...]) -> str:

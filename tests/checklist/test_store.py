@@ -186,6 +186,28 @@ def test_a_link_whose_answer_was_lost_counts_as_made(tmp_path: Path, monkeypatch
     assert verify_chain(chain.folder, None).unsigned == 3
 
 
+def test_a_save_that_got_through_before_the_folder_went_is_recognised_when_it_is_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shop, elsewhere = tmp_path / "shop", tmp_path / "elsewhere"
+    shop.mkdir()
+    chain = chain_of(shop, 1)
+    real = os.link
+
+    def vanish(source: Path, target: Path) -> None:
+        real(source, target)
+        shutil.move(shop, elsewhere)
+        raise OSError(errno.ETIMEDOUT, "timed out")
+
+    monkeypatch.setattr(os, "link", vanish)
+    with pytest.raises(StoreError, match="not known whether"):
+        save(chain, 2)
+    monkeypatch.undo()
+    shutil.move(elsewhere, shop)
+    assert again(chain, 2, 1).was_there
+    assert verify_chain(chain.folder, None).unsigned == 2
+
+
 def without_links(monkeypatch: pytest.MonkeyPatch, code: int = errno.EPERM) -> None:
     def refuse(source: Path, target: Path) -> None:
         raise OSError(code, os.strerror(code))
@@ -317,8 +339,9 @@ def test_a_folder_that_vanishes_between_writing_and_publishing_is_said(
         real(source, target)
 
     monkeypatch.setattr(os, "link", vanish)
-    with pytest.raises(StoreError, match="has gone"):
+    with pytest.raises(StoreError, match="has gone while saving: it is not known") as caught:
         save(chain, 2)
+    assert "draft is kept" in caught.value.hint
     monkeypatch.undo()
     assert list(tmp_path.rglob("00000002.toml")) == []
     shutil.move(tmp_path / "elsewhere", folder)

@@ -7,19 +7,20 @@ from typing import Any
 
 import pytest
 from builders import sheet, view
+from why_panel import by_subject
 
 from preflight.checks import removal
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.planned_removal import widest_row
 
-INCH_DEFAULTS = {"units": "inch", "removal_caps": {}, "heads.1.removal": None, "heads.1.motor": None}
+INCH_DEFAULTS: dict[str, Any] = {"units": "inch", "removal_caps": {}, "heads.1.removal": None, "heads.1.motor": None}
 PLAN = {"removal.share": None, "removal.passes": None}
 DOWN = {"belts.2.platen": "down"}
 NEUTRAL_WOOD = {"material": "", "density": "650 kg/m3"}
 
 
 def found(changes: dict[str, Any] | None = None, **shop: Any) -> dict[str, Finding]:
-    return {f.subject: f for f in removal.check(sheet(changes), view(shop.pop("machine", None), **shop), None)}
+    return by_subject(removal.check(sheet(changes), view(shop.pop("machine", None), **shop), None))
 
 
 def test_a_sheet_in_order_has_only_ok_findings() -> None:
@@ -225,7 +226,8 @@ def test_without_shares_the_computed_plan_is_accepted_and_shown() -> None:
 
 
 def test_the_plan_keeps_to_the_feed_limits_of_the_machine() -> None:
-    assert "8 m/min" in found(PLAN, machine={"conveyor.feed_speed": {"low": "8 m/min"}})["plan"].statement
+    fast = {"conveyor.feed_speed": {"low": "8 m/min"}}
+    assert "8 m/min" in found({**PLAN, "removal.feed_speed": None}, machine=fast)["plan"].statement
 
 
 def test_without_a_plan_it_says_why_and_the_nearest_that_works() -> None:
@@ -240,7 +242,7 @@ def test_plan_for_gives_shares_passes_and_feed_speed() -> None:
     given = removal.plan_for(sheet({"removal.feed_speed": "5 m/min"}), view())
     assert given is not None
     assert given.given
-    assert given.passes == ({"1": pytest.approx(0.38e-3), "2": pytest.approx(0.07e-3)},)
+    assert [dict(one) for one in given.passes] == [{"1": pytest.approx(0.38e-3), "2": pytest.approx(0.07e-3)}]
     assert given.feed_speed == pytest.approx(5 / 60)
     assert given.cut_width == pytest.approx(0.900)
     computed = removal.plan_for(sheet({**PLAN, "stock.thickness": ["29.0 mm"]}), view())
@@ -267,12 +269,44 @@ def test_caps_that_contradict_each_other_are_open_not_an_error() -> None:
     [
         {"removal.share.1": "0 mm"},
         {"removal.share": {}},
-        {"removal.feed_speed": "0 m/min"},
         {"stock.thickness": ["0 mm"]},
         {"stock.thickness": ["279 mm"], **PLAN},
     ],
 )
 def test_senseless_readings_give_findings_not_errors(changes: dict[str, Any]) -> None:
-    assert any(f.verdict >= Verdict.OPEN for f in found(changes).values()) or changes == {
-        "removal.feed_speed": "0 m/min"
-    }
+    assert any(f.verdict >= Verdict.OPEN for f in found(changes).values())
+
+
+def test_a_feed_speed_of_nothing_is_planned_instead() -> None:
+    planned = removal.plan_for(sheet({"removal.feed_speed": "0 m/min"}), view())
+    assert planned is not None
+    assert planned.feed_speed == pytest.approx(0.1)
+
+
+def test_the_removal_test_shows_that_head_2_does_all_the_work() -> None:
+    test = {"before": "27.90 mm", "after": ["27.88 mm", "27.45 mm"]}
+    findings = found({"removal.test": test})
+    assert findings["head 1 take"].verdict is Verdict.CAUTION
+    assert "really takes 0.02 mm, planned 0.38 mm: other heads do its work" in findings["head 1 take"].statement
+    assert findings["head 2 take"].verdict is Verdict.STOP
+    assert "over the limit" in findings["head 2 take"].statement
+    assert "set them level" in findings["head 2 take"].remedy
+
+
+def test_heads_that_take_their_share_are_ok() -> None:
+    findings = found({"removal.test": {"before": "27.90 mm", "after": ["27.52 mm", "27.45 mm"]}})
+    assert findings["head 1 take"].statement == "Head 1 really takes 0.38 mm, planned 0.38 mm."
+    assert findings["head 1 take"].verdict is findings["head 2 take"].verdict is Verdict.OK
+    assert "head 1 take" not in found()
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"removal.test": {"before": "27.90 mm", "after": ["27.45 mm"]}},
+        {"removal.test": {"before": "27.90 mm", "after": ["27.9 mm", "27.9 mm"]}},
+        {"removal.test": {"before": "27.90 mm", "after": ["27.5 mm", "27.4 mm"]}, "stock.instrument": None},
+    ],
+)
+def test_a_removal_test_that_says_nothing_is_open(changes: dict[str, Any]) -> None:
+    assert found(changes)["removal test"].verdict is Verdict.OPEN

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from builders import machine, sheet, view
+from why_panel import by_subject
 
 from preflight.checks import running
 from preflight.checks.finding import Finding, Verdict
@@ -15,7 +16,7 @@ NO_BRAKE = {"heads.1.brake": "none", "heads.1.run_down": None}
 
 
 def found(changes: dict[str, Any] | None = None, profile: dict[str, Any] | None = None) -> dict[str, Finding]:
-    return {f.subject: f for f in running.check(sheet(changes), view(profile), None)}
+    return by_subject(running.check(sheet(changes), view(profile), None))
 
 
 def test_a_sheet_in_order_has_only_ok_findings() -> None:

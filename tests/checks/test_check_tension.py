@@ -7,16 +7,17 @@ from typing import Any
 
 import pytest
 from builders import belt, history, sheet, view
+from why_panel import by_subject
 
 from preflight.checks import tension
 from preflight.checks.finding import Finding, Verdict
 
-OWN_BANDS_GONE = {"heads.1.tension": {}}
+OWN_BANDS_GONE: dict[str, Any] = {"heads.1.tension": {}}
 
 
 def found(changes: dict[str, Any] | None = None, **shop: Any) -> dict[str, Finding]:
     earlier = shop.pop("earlier", None)
-    return {f.subject: f for f in tension.check(sheet(changes), view(shop.pop("machine", None), **shop), earlier)}
+    return by_subject(tension.check(sheet(changes), view(shop.pop("machine", None), **shop), earlier))
 
 
 def test_a_gauge_inside_its_own_band_is_ok_and_names_the_field_and_its_source() -> None:

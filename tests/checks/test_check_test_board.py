@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from builders import AT, history, sheet, view
+from why_panel import by_subject
 
 from preflight.checks import test_board as board
 from preflight.checks.board_readings import board_of
@@ -34,9 +35,7 @@ def found(
     **more: Any,
 ) -> dict[str, Finding]:
     taken = {"test_board.readings": readings(*after, **more)} if after else {}
-    return {
-        f.subject: f for f in board.check(sheet({**taken, **(changes or {})}), view(machine, job_changes=job), earlier)
-    }
+    return by_subject(board.check(sheet({**taken, **(changes or {})}), view(machine, job_changes=job), earlier))
 
 
 def test_a_sheet_in_order_has_only_ok_findings() -> None:
@@ -157,9 +156,16 @@ def test_three_readings_at_two_places_are_open() -> None:
 def test_removal_short_of_the_plan_says_by_how_much_and_which_way() -> None:
     finding = found(27.70, 27.70, 27.70)["removal"]
     assert finding.verdict is Verdict.STOP
-    assert "Removal reached 0.2 mm, planned 0.45 mm: the difference of 0.25 mm is 0.05 mm over" in finding.statement
+    assert "Removal 0.2 mm, planned 0.45 mm: the difference of 0.25 mm is 0.05 mm over" in finding.statement
     assert "close the opening by 0.25 mm" in finding.remedy
     assert "open the opening by 0.15 mm" in found(27.30, 27.30, 27.30)["removal"].remedy
+
+
+def test_the_longest_sentence_on_removal_fits_the_why_panel_in_inches() -> None:
+    inches = {"units": "inch"}
+    finding = found(27.60, 27.60, 27.60, machine=inches)["removal"]
+    assert finding.verdict is Verdict.CAUTION
+    assert "0.0059 in" in finding.statement
 
 
 def test_several_passes_are_compared_with_the_first_one() -> None:

@@ -76,13 +76,14 @@ def test_bytes_that_are_no_sheet_are_refused(data: bytes, tmp_path: Path, capsys
     assert str(path) in refused(["assess", str(path)], capsys)
 
 
-@pytest.mark.parametrize("ref", ["nope.toml", "nope", "a" * 300, "a" * 300 + ".toml", "", "/"])
+@pytest.mark.parametrize("ref", ["nope.toml", "nope", "a" * 300, "a" * 300 + ".toml"])
 def test_a_sheet_that_is_not_there_is_refused(ref: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert "cannot be read" in refused(["assess", ref], capsys)
 
 
 def test_a_folder_is_no_sheet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert "cannot be read" in refused(["assess", str(tmp_path)], capsys)
+    for ref in (str(tmp_path), "", "/"):
+        assert "is not a file" in refused(["assess", ref], capsys)
 
 
 def test_a_shop_that_was_named_must_be_there(
@@ -183,6 +184,17 @@ def test_assess_refuses_to_judge_by_a_profile_that_contradicts_itself(
     message = refused(["assess", "ok-two-heads", "--shop", str(tmp_path)], capsys)
     assert "hall-duct" in message
     assert "no run leads into the collector" in message
+
+
+def test_a_part_without_a_size_is_refused_before_any_verdict(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    card = tmp_path / "jobs" / "ash-stair-treads.toml"
+    card.parent.mkdir()
+    text = (bundled() / "jobs" / card.name).read_text("utf-8")
+    card.write_text(replaced(text, 'width = "290 mm"', 'width = "0 mm"'), "utf-8")
+    assert f"{card}: parts.1.width: (0 mm) must be above zero" in refused(["profiles", "check", str(card)], capsys)
+    assert "parts.1.width: (0 mm)" in refused(["assess", "ok-two-heads", "--shop", str(tmp_path)], capsys)
 
 
 def test_a_belt_card_is_found_by_its_file_name_so_its_id_must_match(

@@ -76,9 +76,11 @@ def test_ctrl_c_ends_as_a_shell_expects(monkeypatch: pytest.MonkeyPatch) -> None
     assert main(["where"]) == 130
 
 
-def test_a_reader_that_went_away_leaves_no_traceback() -> None:
-    script = "import sys; from preflight.__main__ import main; sys.exit(main(['where']))"
-    process = subprocess.Popen([sys.executable, "-c", script], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+@pytest.mark.parametrize("argv", [["where"], ["assess", "ok-two-heads", "--all"], ["assess", "ok-two-heads", "--json"]])
+def test_a_reader_that_went_away_leaves_no_traceback(argv: list[str]) -> None:
+    process = subprocess.Popen(
+        [sys.executable, "-m", "preflight", *argv], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
     assert process.stdout is not None
     assert process.stderr is not None
     process.stdout.close()

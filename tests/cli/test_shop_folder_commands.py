@@ -43,6 +43,20 @@ def test_looking_up_a_shop_makes_nothing(
         assert shop_path(None).existing
 
 
+def test_the_default_shop_lies_in_the_users_data_folder_and_is_used_once_it_is_made(
+    no_shop_of_ones_own: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    default = shop_path(None).folder
+    assert no_shop_of_ones_own in default.parents
+    assert shop_path(None).existing is None
+    assert main(["assess", "ok-two-heads"]) == 0
+    assert not default.exists()
+    assert main(["init"]) == 0
+    assert shop_path(None).existing == default
+    assert main(["where"]) == 0
+    assert "exists" in capsys.readouterr().out
+
+
 def test_shop_may_be_named_before_or_after_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for argv in (["--shop", str(tmp_path), "where"], ["where", "--shop", str(tmp_path)]):
         assert main(argv) == 0

@@ -54,7 +54,9 @@ def test_sampling_the_width_finds_the_same_figures() -> None:
         loads.append(Strip(a, a + w, float(random.uniform(0.1, 2.0))))
     profile = exposure_over(loads, [(0.0, 1.0)])
     xs = (np.arange(200_000) + 0.5) / 200_000
-    sampled = sum(s.exposure * ((xs >= s.start) & (xs < s.end)) for s in loads)
+    sampled = np.zeros_like(xs)
+    for s in loads:
+        sampled += s.exposure * ((xs >= s.start) & (xs < s.end))
     assert profile.peak == pytest.approx(sampled.max(), rel=1e-9)
     assert profile.mean == pytest.approx(sampled.mean(), rel=1e-4)
     assert profile.total == pytest.approx(sum(s.width * s.exposure for s in loads), rel=1e-12)

@@ -67,7 +67,10 @@ def programme(job: Job) -> tuple[np.ndarray, csr_array, np.ndarray, csr_array, n
     shut = np.zeros(cells, dtype=bool)
     for a, b in job.belt.keep_off:
         shut[round(a / job.step) : round(b / job.step)] = True
-    row, column, value, size_row = [], [], [], []
+    row: list[int] = []
+    column: list[int] = []
+    value: list[float] = []
+    size_row: list[int] = []
     columns = 0
     for size, part in enumerate(job.parts):
         wide = round(part.width / job.step)
@@ -84,9 +87,7 @@ def programme(job: Job) -> tuple[np.ndarray, csr_array, np.ndarray, csr_array, n
         column.append(columns)
         value.append(-1.0)
     covered = csr_array((value, (row, column)), shape=(cells, columns + 1))
-    placed = csr_array(
-        (np.ones(columns), (size_row, np.arange(columns))), shape=(len(job.parts), columns + 1)
-    )
+    placed = csr_array((np.ones(columns), (size_row, np.arange(columns))), shape=(len(job.parts), columns + 1))
     cost = np.zeros(columns + 1)
     cost[-1] = 1.0
     return cost, covered[~shut], -wear[~shut], placed, np.array([float(p.count) for p in job.parts])

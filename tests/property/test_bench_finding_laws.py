@@ -25,7 +25,14 @@ LENGTHS = st.sampled_from(["1900 mm", "1905 mm", "75 1/8 in", "74 3/8 in", "1893
 SMALL = st.sampled_from(["0 mm", "0.05 mm", "0.29 mm", "3 mm", "0.012 in", "25 thou"])
 THICKNESS = st.sampled_from(["27.9 mm", "27.85 mm", "26.95 mm", "1 3/32 in", "162.5 mm", "2.35 mm", "279 mm", "27 mm"])
 WORDS = st.sampled_from(
-    [*sorted({word for kind in ITEM_KINDS.values() for word in (*kind.good, *kind.fair, *kind.bad)}), "fine I think it will last a good while yet, ask the next shift about it", "86 Shore A", "0.08 mm", "52 h", "7 bar"]
+    [
+        *sorted({word for kind in ITEM_KINDS.values() for word in (*kind.good, *kind.fair, *kind.bad)}),
+        "fine I think it will last a good while yet, ask the next shift about it",
+        "86 Shore A",
+        "0.08 mm",
+        "52 h",
+        "7 bar",
+    ]
 )
 
 

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from preflight.engine.boards import Part, Usable
 from preflight.engine.coverage import Strip
+from preflight.engine.lane_search import Feeds
 from preflight.engine.lanes import FeedPlan, evaluate, plan
 
 Job = tuple[list[Part], Usable, list[Strip]]
@@ -60,9 +61,9 @@ def all_rows_are_sound(found: FeedPlan, parts: list[Part], belt: Usable, gap: fl
 
 @LAWS
 @given(jobs(), st.sampled_from(["evenest", "fewest", 0, 3]))
-def test_boards_stay_inside_apart_and_off_the_keep_off_strips(job: Job, feeds: object) -> None:
+def test_boards_stay_inside_apart_and_off_the_keep_off_strips(job: Job, feeds: Feeds) -> None:
     parts, belt, wear = job
-    found = plan(parts, belt, wear, feeds=feeds)  # type: ignore[arg-type]
+    found = plan(parts, belt, wear, feeds=feeds)
     all_rows_are_sound(found, parts, belt, 0.025)
     assert [sum(p.part == i for p in found.placements) for i in range(len(parts))] == [p.count for p in parts]
     if feeds != "evenest":

@@ -16,9 +16,9 @@ from preflight.checklist.seal import read_seal
 from preflight.checklist.verify import Status, verify_shop
 from preflight.cli.init import make_shop
 from preflight.errors import PreflightError
+from preflight.sheet import SetupSheet
 from preflight.shop.files import validate
 from preflight.shop.folder import shop_at
-from preflight.sheet import SetupSheet
 from preflight.tui.demo_shop import MACHINE, YESTERDAY, add_history
 from preflight.tui.desk import Desk, Terminal
 from preflight.tui.run import Run
@@ -62,7 +62,9 @@ def opened(shop: Path, clock: Clock) -> Iterator[Open]:
     desks: list[Desk] = []
 
     def opening() -> Desk:
-        desks.append(Desk(shop_at(shop), shop, clock, tokens(f"desk{len(desks)}"), Terminal("bench", len(desks)), MACHINE))
+        desks.append(
+            Desk(shop_at(shop), shop, clock, tokens(f"desk{len(desks)}"), Terminal("bench", len(desks)), MACHINE)
+        )
         return desks[-1]
 
     yield opening
@@ -145,7 +147,9 @@ def test_a_run_with_a_stop_is_not_signed_and_stays_as_it_was(opened: Open, shop:
 
 def test_a_start_up_that_cannot_go_on_is_saved_as_held_with_what_was_told_and_tried(opened: Open, shop: Path) -> None:
     desk = opened()
-    said = desk.hold(filled(desk.load().run, tension__1="5.9"), Holding("regulator sticks", "A. Brandt", "tapped it", "D. Marrow"))
+    said = desk.hold(
+        filled(desk.load().run, tension__1="5.9"), Holding("regulator sticks", "A. Brandt", "tapped it", "D. Marrow")
+    )
     assert said.startswith("Held")
     record = read_body(read_seal(records(shop)[-1].read_bytes()).body)
     assert record["record"]["kind"] == "held"

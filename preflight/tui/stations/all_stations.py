@@ -26,7 +26,7 @@ STATIONS: tuple[Station, ...] = (
         _TITLE["stock"],
         "The thickest piece sets the opening; no metal goes in.",
         stock.rows,
-        ("WARNING", "Metal throws sparks into the dust: every piece of it comes out before sanding."),
+        ("WARNING", "Metal throws sparks into the dust: all of it comes out first."),
     ),
     Station("glue", _TITLE["glue"], "Squeeze-out comes off upstream, not on the belt.", glue.rows),
     Station(
@@ -34,7 +34,7 @@ STATIONS: tuple[Station, ...] = (
         _TITLE["belts"],
         "The right belt, inside the head's window.",
         belts.rows,
-        ("DANGER", "Lock off power and air before hands go in. Release the stored air. The machine book decides."),
+        ("DANGER", "Hands in only locked off, stored air released, by the book."),
     ),
     Station("backing", _TITLE["backing"], "Backing and grit suit the head they run on.", backing.rows),
     Station(
@@ -42,7 +42,7 @@ STATIONS: tuple[Station, ...] = (
         _TITLE["condition"],
         "Looks with the doors open, locked off.",
         condition.rows,
-        ("DANGER", "Locked off with your own lock until the doors are shut again. Doors never open on running heads."),
+        ("DANGER", "Your own lock stays on until the doors are shut again."),
     ),
     Station(
         "tension",
@@ -56,7 +56,7 @@ STATIONS: tuple[Station, ...] = (
         _TITLE["extraction"],
         "Extraction first, machine second, feed last.",
         extraction.rows,
-        ("DANGER", "Smell of burning, sparks or smoke: raise the alarm first. Never open or feel a suspect bin."),
+        ("DANGER", "Burning smell, sparks, smoke: alarm first, never open the bin."),
         extraction.picture,
     ),
     Station(
@@ -67,7 +67,7 @@ STATIONS: tuple[Station, ...] = (
         _TITLE["feed"],
         "The whole width works, not the middle only.",
         feed.rows,
-        ("WARNING", "Gloves off near the infeed, nothing loose, and stand out of line with it."),
+        ("WARNING", "Gloves off near the infeed, nothing loose, stand out of its line."),
         feed.picture,
     ),
     Station(
@@ -75,14 +75,14 @@ STATIONS: tuple[Station, ...] = (
         _TITLE["running"],
         "One stop of all heads, then a look at the belts.",
         running.rows,
-        ("DANGER", "Doors stay shut until every drum is still. Hearing and breathing protection on."),
+        ("DANGER", "Doors stay shut until all is still. Ears and lungs protected."),
     ),
     Station(
         "test_board",
         _TITLE["test_board"],
         "One board across the width proves the set-up.",
         test_board.rows,
-        ("WARNING", "Stand beside the infeed, never in line with it. Nobody pulls at the outfeed."),
+        ("WARNING", "Stand beside the infeed, not in its line; nobody pulls boards out."),
         test_board.picture,
     ),
 )

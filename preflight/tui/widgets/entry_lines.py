@@ -31,6 +31,9 @@ LABEL_WIDTH = 26
 VALUE_AT = LABEL_AT + LABEL_WIDTH + 2
 READING_WIDTH = 12
 """Cells of a value with a unit; the echo stands behind it."""
+CHOICE_LINES = 3
+MORE = 9
+"""Cells of " +12 more"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,21 +204,36 @@ def _three(lines: Sequence[Line]) -> list[Line]:
 
 
 def _choices(row: Row, chosen: str, room: int, charset: Charset) -> list[Line]:
-    """The choices on at most two lines, the chosen one marked."""
+    """The choices on at most three lines, the chosen one among them and marked; then how many more there are."""
+    labels = [choice.label for choice in row.choices]
+    at = labels.index(chosen) if chosen in labels else 0
+    start = 0
+    lines, shown = _choice_lines(labels, chosen, room, charset)
+    while start + shown <= at:
+        start += 1
+        lines, shown = _choice_lines(labels[start:], chosen, room, charset)
+    hidden = len(labels) - shown
+    if hidden:
+        lines[-1].append((f" +{hidden} more", "dim"))
+    return list(lines)
+
+
+def _choice_lines(labels: list[str], chosen: str, room: int, charset: Charset) -> tuple[list[list[Span]], int]:
+    """Lines with as many of the labels, from the first, as find room, and how many those are."""
     lines: list[list[Span]] = [[("Space  ", "key")]]
     used = 7
-    for choice in row.choices:
-        label = (
-            f"{charset.before.strip()}{choice.label}{charset.after.strip()}"
-            if choice.label == chosen
-            else f" {choice.label} "
-        )
-        if used + len(label) > room and len(lines) < 2:
+    for shown, label in enumerate(labels):
+        is_chosen = label == chosen
+        text = f"{charset.before.strip()}{label}{charset.after.strip()}" if is_chosen else f" {label} "
+        text = clip(text, room - 7 - MORE, charset.ellipsis)
+        if used + len(text) > room - (MORE if len(lines) == CHOICE_LINES else 0):
+            if len(lines) == CHOICE_LINES:
+                return lines, shown
             lines.append([(" " * 7, "dim")])
             used = 7
-        lines[-1].append((clip(label, room - used, charset.ellipsis), "strong" if choice.label == chosen else "dim"))
-        used += len(label)
-    return list(lines)
+        lines[-1].append((text, "strong" if is_chosen else "dim"))
+        used += len(text)
+    return lines, len(labels)
 
 
 def choice_line(row: Row, text: str, width: int, charset: Charset) -> Line:

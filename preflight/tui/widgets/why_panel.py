@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Verdict
 from preflight.quantities import Quantity
-from preflight.tui.painting import clip, fit, wrap, wrap_into
+from preflight.tui.painting import clip, fit, wrap
 from preflight.tui.widgets.cells import Painted
 
 if TYPE_CHECKING:
@@ -47,22 +47,29 @@ def why_lines(
 ) -> list[Line]:
     """What fits of one finding in `height` lines of `width` cells.
 
-    The caution gets all the rows it needs, then limit and basis one, then remedy and sentence share the rest; what
-    is cut ends in an ellipsis, and the sentence gives way before the remedy. `chosen` is the action taken, if any.
+    The caution gets all the rows it needs. Sentence, remedy and limit stand in columns; where that takes too many
+    rows, sentence and remedy run in over the whole width, then the limit is left out, and only then is the end of
+    the sentence cut: F3 shows all of it. `chosen` is the action taken, if any.
     """
     ends = _caution_lines(caution, width, charset)
-    lines: list[Line] = []
-    if finding is not None:
-        basis = clip(basis_line(finding, f" {charset.dot} "), width - INDENT - 1, charset.ellipsis)
-        basis_lines: list[Line] = [[_label("limit"), (basis, "dim")]] if basis else []
-        rows = max(1, height - len(ends) - len(basis_lines))
-        head = f"{charset.mark(finding.verdict)} {finding.verdict.word}"
-        lines = _indented(head, finding, width, rows, charset) or _flowing(head, finding, width, rows, charset)
-        lines += basis_lines
-        if len(lines) + len(ends) < height and (chosen or (finding.verdict is Verdict.CAUTION and finding.actions)):
-            done = clip(chosen or "say what was done about it", width - INDENT - 1, charset.ellipsis)
-            lines.append([_label("done"), (done, "text")] if chosen else [_label("F4", "key"), (done, "dim")])
-    return [*lines, *_blank(height - len(lines) - len(ends)), *ends][:height] if ends else lines[:height]
+    if finding is None:
+        return [*_blank(height - len(ends)), *ends]
+    rows = max(1, height - len(ends))
+    basis = clip(basis_line(finding, f" {charset.dot} "), width - INDENT - 1, charset.ellipsis)
+    basis_lines: list[Line] = [[_label("limit"), (basis, "dim")]] if basis else []
+    lines = [*_columns(finding, width, charset), *basis_lines]
+    if len(lines) > rows:
+        lines = [*_run_in(finding, finding.statement, width, charset), *basis_lines]
+    if len(lines) > rows:
+        lines = _run_in(finding, finding.statement, width, charset)
+    statement = finding.statement
+    while len(lines) > rows and len(statement) > 1:
+        statement = statement[: -max(1, len(statement) // 20)]
+        lines = _run_in(finding, statement.rstrip() + charset.ellipsis, width, charset)
+    if len(lines) < rows and (chosen or (finding.verdict is Verdict.CAUTION and finding.actions)):
+        done = clip(chosen or "say what was done about it", width - INDENT - 1, charset.ellipsis)
+        lines.append([_label("done"), (done, "text")] if chosen else [_label("F4", "key"), (done, "dim")])
+    return [*lines[:rows], *(_blank(rows - len(lines)) if ends else []), *ends]
 
 
 def _label(text: str, role: str = "dim") -> Span:
@@ -77,35 +84,37 @@ def _verdict_role(verdict: Verdict) -> str:
     return "badge" if verdict is Verdict.STOP else f"{verdict.word} strong"
 
 
-def _indented(head: str, finding: Finding, width: int, rows: int, charset: Charset) -> list[Line]:
-    """Both texts beside the verdict, or nothing when they need more rows than there are."""
+def _head(finding: Finding, charset: Charset) -> str:
+    return f"{charset.mark(finding.verdict)} {finding.verdict.word}"
+
+
+def _columns(finding: Finding, width: int, charset: Charset) -> list[Line]:
+    """Sentence and remedy beside the verdict and a quiet "do"."""
     room = width - INDENT - 1
     said, remedy = wrap(finding.statement, room), wrap(finding.remedy, room)
-    if len(said) + len(remedy) > rows:
-        return []
-    role = _verdict_role(finding.verdict)
-    first: Line = [
-        (" ", "text"),
-        (head, role),
-        (" " * (INDENT - 1 - len(head)), "text"),
-        (said[0] if said else "", "strong"),
+    head = _head(finding, charset)
+    lines: list[Line] = [
+        [(" ", "text"), (head, _verdict_role(finding.verdict)), (" " * (INDENT - 1 - len(head)), "text")]
+        + [(line, "strong") for line in said[:1]]
     ]
-    lines: list[Line] = [first, *([(" " * INDENT, "text"), (line, "strong")] for line in said[1:])]
+    lines += [[(" " * INDENT, "text"), (line, "strong")] for line in said[1:]]
     return lines + [[_label("" if n else "do"), (line, "text")] for n, line in enumerate(remedy)]
 
 
-def _flowing(head: str, finding: Finding, width: int, rows: int, charset: Charset) -> list[Line]:
-    """Long texts over the whole width; the sentence gives way to the remedy, since F3 shows all of it."""
-    room = width - 2
-    remedy_rows = min(len(wrap(finding.remedy, room)), max(rows - 1, 0))
-    said = wrap_into(f"{head}  {finding.statement}", room, max(1, rows - remedy_rows), charset.ellipsis)
-    remedy = wrap_into(finding.remedy, room, rows - len(said), charset.ellipsis)
-    first: Line = [(" ", "text"), (head, _verdict_role(finding.verdict)), (said[0][len(head) :], "strong")]
-    return [
-        first,
-        *([(" ", "text"), (line, "strong")] for line in said[1:]),
-        *([(" ", "text"), (line, "text")] for line in remedy),
-    ]
+def _run_in(finding: Finding, statement: str, width: int, charset: Charset) -> list[Line]:
+    """Verdict, sentence and remedy as one paragraph over the whole width."""
+    head = _head(finding, charset)
+    left = len("".join(f"{head}{statement}".split()))
+    lines: list[Line] = []
+    for text in wrap(f"{head} {statement} {finding.remedy}", width - 2):
+        strong = 0
+        while strong < len(text) and (left or text[strong] == " "):
+            left -= text[strong] != " "
+            strong += 1
+        start = len(head) if not lines else 0
+        verdict: list[Span] = [(head, _verdict_role(finding.verdict))] if start else []
+        lines.append([(" ", "text"), *verdict, (text[start:strong], "strong"), (text[strong:], "text")])
+    return lines
 
 
 def _caution_lines(caution: tuple[str, str] | None, width: int, charset: Charset) -> list[Line]:
