@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preflight.engine.airflow import Flows, flows
+from preflight.engine.gate_change import GateChange, NotByGates
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
-    from preflight.engine.gate_advice import Thoroughness
+    from preflight.engine.gate_change import Thoroughness
     from preflight.engine.network import Network
 
 
@@ -23,6 +25,9 @@ class Fault:
 
     cures: int
     """Gates whose change can help, as bits; changing any others makes it worse or does nothing."""
+
+    is_slow_run: bool = False
+    """A run without its velocity, rather than a gate without its flow or a fan off its curve."""
 
 
 class OutOfSolvesError(Exception):
@@ -46,8 +51,15 @@ class GateSearch:
         may_open: Collection[str] | None,
         max_solves: int,
     ) -> None:
+        """Arguments as in `gate_advice.advise`. ValueError for an unknown gate or run, or a need that is no flow."""
+        ids, runs = [gate.id for gate in network.gates], {run.id for run in network.runs}
+        named = {*open_gates, *needs, *in_use, *(may_open or ())}
+        if unknown := sorted(named - set(ids)) + sorted(set(exempt_runs) - runs):
+            raise ValueError(f"the duct system has no {', '.join(map(repr, unknown))}")
+        for subject, wanted in {**needs, "the ducts' floor velocity": floor_velocity}.items():
+            if not 0.0 <= wanted < math.inf:
+                raise ValueError(f"what {subject} needs must not be negative, got {wanted:g}")
         self.network = network
-        ids = [gate.id for gate in network.gates]
 
         def bits(names: Collection[str]) -> int:
             return sum(1 << j for j, name in enumerate(ids) if name in names)
@@ -71,6 +83,7 @@ class GateSearch:
         self.friction: list[float] | None = None
 
     def change(self, mask: int) -> GateChange:
+        """The changes from the gates open now to a set."""
         gates = self.network.gates
         return GateChange(
             close=frozenset(gates[j].id for j in each_bit(self.now & ~mask)),
@@ -78,6 +91,7 @@ class GateSearch:
         )
 
     def order(self, change: GateChange) -> tuple[int, list[str], list[str]]:
+        """Sorting key: fewest gates opened that are no make-up gates, then by name."""
         strangers = sum(1 for gate in self.network.gates if gate.id in change.open and not gate.make_up)
         return strangers, sorted(change.close), sorted(change.open)
 
@@ -96,6 +110,7 @@ class GateSearch:
         return None
 
     def smallest(self) -> tuple[list[int], Thoroughness]:
+        """The smallest sets that hold; "size not proven", and none, when the solves do not suffice."""
         found: list[int] = []
         try:
             for size in range(self.may_change.bit_count() + 1):
@@ -106,8 +121,7 @@ class GateSearch:
         except OutOfSolvesError:
             if found:
                 return found, "ties cut short"
-        self.solves_left = self.max_solves
-        return self.some_set(), "size not proven"
+        return [], "size not proven"
 
     def descend(self, mask: int, free: int, size: int, found: list[int]) -> None:
         """All sets that hold, `size` changes of the free gates away from `mask`.
@@ -134,41 +148,18 @@ class GateSearch:
             free &= ~bit
             self.descend(mask ^ bit, free, size - 1, found)
 
-    def some_set(self) -> list[int]:
-        """A set that holds, with every change that can be spared undone; empty if none is met."""
-        mask = self.steepest_descent()
-        self.solves_left = self.may_change.bit_count() + 2
-        if self.faults(mask):
-            mask = self.keep
-            if self.faults(mask):
-                return []
-        for j in each_bit(mask ^ self.start):
-            if not self.faults(mask ^ (1 << j)):
-                mask ^= 1 << j
-        return [mask]
-
-    def steepest_descent(self) -> int:
-        """Always the one change that lowers the shortfalls most, until none does or the solves are used up."""
-        mask = self.start
-        try:
-            while self.faults(mask):
-                better = min((mask ^ (1 << j) for j in each_bit(self.may_change)), key=self.shortfall, default=mask)
-                if self.shortfall(better) >= self.shortfall(mask):
-                    break
-                mask = better
-        except OutOfSolvesError:
-            pass
-        return mask
-
     def shortfall(self, mask: int) -> float:
+        """All shortfalls of a set, summed."""
         return sum(fault.shortfall for fault in self.faults(mask))
 
     def faults(self, mask: int) -> list[Fault]:
+        """What does not hold for a set; nothing when it holds. Raises `OutOfSolvesError`."""
         if mask not in self.known:
             self.known[mask] = self.judge(mask)
         return self.known[mask]
 
     def judge(self, mask: int) -> list[Fault]:
+        """`faults`, solved anew."""
         if self.solves_left <= 0:
             raise OutOfSolvesError
         self.solves_left -= 1
@@ -185,18 +176,20 @@ class GateSearch:
                 cures = (closable & ~serving) | (openable & serving)
                 if not feeding & ~closable:
                     cures |= feeding  # with all of them closed the run carries nothing and counts no more
-                faults.append(Fault(1.0 - flow.run[i] / (self.floor * area), cures))
+                faults.append(Fault(1.0 - flow.run[i] / (self.floor * area), cures, is_slow_run=True))
         if not (flow.converged and self.network.fan.on_curve(flow.total)):
             faults.append(Fault(1.0, self.may_change))
         return faults
 
     def solve(self, mask: int) -> Flows:
+        """The flows with a set of gates open."""
         count = len(self.network.gates)
         flow = flows(self.network, [bool(mask >> j & 1) for j in range(count)], start=self.friction)
         self.friction = flow.friction
         return flow
 
     def gate_flow(self, flow: Flows, j: int) -> float:
+        """Flow at the gate of that position, taken as open, m³/s."""
         t = self.network.topology
         return t.gate_open[j] * flow.root_suction[t.gate_run[j]]
 

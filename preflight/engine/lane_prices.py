@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from preflight.engine.boards import Part
     from preflight.engine.lane_cells import Cells
 
-CLOSE = 0.9995
+CLOSE = 0.998
 """A bound this near to the programme's own value is not worth another round."""
 Place = tuple[int, int]
 """Part and index of its left edge."""
@@ -58,7 +58,7 @@ def proving_prices(
                 if all(abs(i - j) > 2 for j in taken):
                     taken.append(i)
                     new |= rows.add((part, i))
-                if len(taken) == 6:
+                if len(taken) == 4:
                     break
         if not new:
             break
@@ -134,7 +134,7 @@ class _Rows:
             table[leave] = pivot_row = [x / pivot for x in pivot_row]
             # Early pivot rows are mostly 0: then only the few others are touched.
             few = [(j, y) for j, y in enumerate(pivot_row) if y]
-            sparse = 4 * len(few) < len(pivot_row)
+            sparse = 2 * len(few) < len(pivot_row)
             for i, row in enumerate((*table, gain)):
                 factor = row[enter]
                 if i == leave or not factor:

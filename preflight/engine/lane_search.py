@@ -27,7 +27,7 @@ Wanted = dict[tuple[int, int], float]
 
 KICKS = (3.0, 6.0, 12.0)
 """Boards taken out at once, about so many, in turn."""
-GOOD_ENOUGH = 0.8
+GOOD_ENOUGH = 0.95
 """A peak this share of one board, or of 1 %, above the bound is not worked on any harder."""
 MANY_BOARDS = 150
 """From so many boards on, whole ones are thin enough, and a few moves more bring little."""
@@ -125,10 +125,7 @@ class LaneSearch:
         descent.fill(counts, self._scale(0.3), chunks=12)
         many = self.boards_left >= MANY_BOARDS
         best = self._improve([self._scale(s) for s in (0.3, 0.6, 1.0)], passes=1 if many else 2)
-        if len(descent.order) == 1:
-            best = self._exactly(best)
-        else:
-            best = self._mixed(best, many)
+        best = self._exactly(best) if len(descent.order) == 1 else self._mixed(best, many)
         peak = self._peak_of(best)
         descent.restore(best)
         descent.thin(peak, passes=1)
@@ -141,7 +138,7 @@ class LaneSearch:
         """Several sizes: proof, rounding of what it wants, and kicks; once more and harder where a gap is left."""
         heaviest = max(self.descent.loads[i] for i in self.descent.order)
         kicks = min(200, 1_000_000 // (self.boards_left + 40) ** 2)
-        quick = (1, 5, 4) if many else (THINNER, 4, kicks)
+        quick = (1, 8, 4) if many else (THINNER, 4, kicks)
         for split, rounds, tries in (quick, (2 * THINNER, 10, 60)):
             for wanted in self._prove(best, rounds, split):
                 best = self._rounded(best, wanted)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 import typing
 from dataclasses import dataclass
 from typing import Any
@@ -97,10 +98,9 @@ def _message(item: Mapping[str, Any]) -> str:
     if kind == "missing":
         return "is missing"
     if kind == "literal_error":
-        near = difflib.get_close_matches(
-            str(item.get("input")), str(context["expected"]).replace("'", "").split(", "), n=1
-        )
-        guess = f"; did you mean {near[0]!r}?" if near else ""
+        words = {word.casefold(): word for word in re.findall("'([^']*)'", str(context["expected"]))}
+        near = difflib.get_close_matches(str(item.get("input")).casefold(), words, n=1)
+        guess = f"; did you mean {words[near[0]]!r}?" if near else ""
         return f"{context['expected']} is wanted{got}{guess}"
     if kind == "id_or_table":
         return f"an id in quotes, or the card's own table, is wanted{got}"

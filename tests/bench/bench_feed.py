@@ -5,6 +5,8 @@ Run as `python -m tests.bench.bench_feed`. Prints ratios and never fails on a cl
 
 from __future__ import annotations
 
+import itertools
+from functools import partial
 from random import Random
 from time import perf_counter
 from typing import TYPE_CHECKING
@@ -31,7 +33,7 @@ def worn_job(cells: int, boards: int, seed: int) -> tuple[list[Part], Usable, li
     parts = [Part(w, length, boards // 5) for w, length in zip(widths, (0.7, 0.9, 1.1, 0.6, 1.5), strict=True)]
     edges = sorted({0, cells, *(random.randrange(1, cells) for _ in range(18))})
     height = 0.25 * sum(p.count * p.length * p.width for p in parts) / 0.910
-    wear = [Strip(a * step, b * step, random.uniform(0.0, height)) for a, b in zip(edges, edges[1:], strict=False)]
+    wear = [Strip(a * step, b * step, random.uniform(0.0, height)) for a, b in itertools.pairwise(edges)]
     return parts, Usable(0.910), wear, step
 
 
@@ -85,7 +87,7 @@ def against_one_linear_programme() -> None:
             parts, belt, wear, step = worn_job(cells, 500, seed)
             solve = linear_programme(parts, wear, cells, step)
             solver = best_of(3, solve)
-            planner = best_of(3, lambda p=parts, b=belt, w=wear: plan(p, b, w))  # type: ignore[misc]
+            planner = best_of(3, partial(plan, parts, belt, wear))
             found = plan(parts, belt, wear)
             ratios.append(planner / solver)
             shares.append(solve() / found.peak)
@@ -101,18 +103,18 @@ def growth_in_boards() -> None:
     before = 0.0
     for boards in (125, 250, 500, 1000, 2000, 4000):
         parts, belt, wear, _ = worn_job(91, boards, 1)
-        time = best_of(3, lambda p=parts, b=belt, w=wear: plan(p, b, w))  # type: ignore[misc]
+        time = best_of(3, partial(plan, parts, belt, wear))
         grown = f", {time / before:.2f} times the row before" if before else ""
         print(f"{boards:5d} boards: {time * 1e3:6.1f} ms{grown}")
         before = time
 
 
 def anew_after_one_tally() -> None:
+    parts, belt, wear, _ = worn_job(91, 500, 1)
     for places in (None, 10):
-        parts, belt, wear, _ = worn_job(91, 500, 1)
         first = plan(parts, belt, wear, places=places)
         fed = [Placement(p.part, p.left_edge, 0) for p in first.rows[0]]
-        time = best_of(5, lambda f=fed, e=first, n=places: replan(parts, belt, f, e, wear, n))  # type: ignore[misc]
+        time = best_of(5, partial(replan, parts, belt, fed, first, wear, places))
         print(f"re-plan of 500 boards after one tally, {places or 'free'} places: {time * 1e3:.1f} ms (target 50 ms)")
 
 

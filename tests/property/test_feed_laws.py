@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from math import fsum
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -11,8 +12,10 @@ from hypothesis import strategies as st
 
 from preflight.engine.boards import Part, Usable
 from preflight.engine.coverage import Strip
-from preflight.engine.lane_search import Feeds
 from preflight.engine.lanes import FeedPlan, evaluate, plan
+
+if TYPE_CHECKING:
+    from preflight.engine.lane_search import Feeds
 
 Job = tuple[list[Part], Usable, list[Strip]]
 LAWS = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -151,15 +151,18 @@ SI = {
 }  # fmt: skip
 
 
+@pytest.fixture(scope="module")
+def registry() -> Any:
+    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+
+
 @pytest.mark.parametrize("unit", [unit for unit in UNITS if unit.name in PINT_NAMES], ids=lambda unit: unit.name)
-def test_factors_agree_with_pint(unit: Unit) -> None:
-    registry: Any = pint.UnitRegistry()
+def test_factors_agree_with_pint(unit: Unit, registry: Any) -> None:
     theirs = registry.Quantity(1.0, PINT_NAMES[unit.name]).to(SI[unit.dimension]).magnitude
     assert float(unit.factor) == pytest.approx(theirs, rel=1e-12)
 
 
-def test_temperatures_agree_with_pint() -> None:
-    registry: Any = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+def test_temperatures_agree_with_pint(registry: Any) -> None:
     for ours, theirs in (("°C", "degC"), ("°F", "degF")):
         for number in (-40, 0, 20, 68, 212):
             expected = registry.Quantity(number, theirs).to("kelvin").magnitude

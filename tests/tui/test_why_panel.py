@@ -13,8 +13,8 @@ from preflight.tui.painting import width_of
 from preflight.tui.widgets.why_panel import limit_text, why_lines
 
 STATEMENT = (
-    "Head 2 (steel drum): the belt measures 1907.5 mm at the left edge and 1914.0 mm at the right edge; it is 6.5 mm "
-    "conical and 4.0 mm over the window of 1890 to 1910 mm."
+    "Head 2 (steel drum): the belt measures 1907.5 mm left and 1914.0 mm right; "
+    "it is 6.5 mm conical and 4.0 mm over its window."
 )
 REMEDY = (
     "Do not mount it: cut and join a belt of 1900 mm, or give it back; a belt that is too long runs off before the "
