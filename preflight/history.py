@@ -18,6 +18,8 @@ class DueItem:
     used: float
     """Share of its interval; 1.0 is due now."""
     safety: bool = False
+    counted: str = ""
+    """How the share was found: "14 h of 40 h since 2026-11-20"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,28 @@ class WearStrip:
 
 
 @dataclass(frozen=True, slots=True)
+class RunLog:
+    """What one run record says of the machine's use."""
+
+    at: datetime
+    """When it was signed."""
+    seconds: float
+    """Time under drive."""
+    area: float = 0.0
+    """m2 of wood fed, over all passes."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenStop:
+    """A stop that takes no override and that no later record has cleared."""
+
+    check: str
+    subject: str
+    statement: str
+    since: datetime
+
+
+@dataclass(frozen=True, slots=True)
 class History:
     """Earlier records of one machine, oldest first."""
 
@@ -41,6 +65,10 @@ class History:
     belt_wear: Mapping[str, tuple[WearStrip, ...]] = field(default_factory=dict)
     """Wear map per belt card id."""
     due: tuple[DueItem, ...] = ()
+    """Items whose use was counted elsewhere; those of the profile are counted from the records below."""
+    runs: tuple[RunLog, ...] = ()
+    """Run records, oldest first."""
+    open_stops: tuple[OpenStop, ...] = ()
 
     @property
     def last(self) -> Mapping[str, Any]:

@@ -19,7 +19,10 @@ from preflight.shop.fields import (
     Current,
     DuctPressure,
     FeedSpeed,
+    GritField,
+    Hours,
     Length,
+    Mass,
     Pressure,
     Seconds,
     Share,
@@ -61,6 +64,14 @@ class GlueReadings(Strict):
     """Under the nail."""
 
 
+class BeltWeighed(Strict):
+    """Two weighings of a washed belt; the second is the one at the time of the sheet."""
+
+    first: Mass
+    hours_between: Hours
+    second: Mass
+
+
 class BeltOnHead(Strict):
     """Stations 3 and 4: the belt on one head."""
 
@@ -72,6 +83,16 @@ class BeltOnHead(Strict):
     """The whole head is lifted for this job and does not cut."""
     arrow: Literal["with", "against"] | None = None
     looked: Annotated[tuple[Literal["edges", "joint", "arrow", "no glue line"], ...], Field(strict=False)] = ()
+    weighed: BeltWeighed | None = None
+    """For a belt that was washed and whose card does not prove it dry."""
+
+
+class Dressing(Strict):
+    """How the conveyor was dressed when cleaning did not bring its grip back."""
+
+    grit: GritField
+    other_heads: Literal["raised", "lowered"] | None = None
+    by: str = ""
 
 
 class ConditionLooks(Strict):
@@ -80,6 +101,7 @@ class ConditionLooks(Strict):
     looks: Mapping[str, Answer] = Field(default_factory=dict)
     done: Annotated[tuple[str, ...], Field(strict=False)] = ()
     """Due items done today."""
+    dressing: Dressing | None = None
 
 
 class TensionReadings(Strict):
@@ -126,6 +148,8 @@ class ExtractionReadings(Strict):
 
     open: Annotated[tuple[str, ...], Field(strict=False)] | None = None
     """Gates open now."""
+    shut: Annotated[tuple[str, ...], Field(strict=False)] | None = None
+    """Gates looked at and found shut; absent: every gate not in `open` is."""
     in_use: Annotated[tuple[str, ...], Field(strict=False)] = ()
     """Gates that neighbours need now: advice never shuts them."""
     fan: Literal["on", "off"] | None = None
@@ -172,7 +196,23 @@ class StopTest(Strict):
     """One timed stop of all heads."""
 
     station: str
+    also: Annotated[tuple[str, ...], Field(strict=False)] = ()
+    """Other stations tried today, not timed."""
     seconds: Mapping[str, Seconds] = Field(default_factory=dict)
+
+
+class Swing(Strict):
+    """Time of one swing of a belt, the mean over five: out from the frame's middle side, and back."""
+
+    out: Seconds
+    back: Seconds
+
+
+class FeedTimed(Strict):
+    """Feed by stopwatch: chalk mark over a taped length."""
+
+    distance: Length
+    seconds: Seconds
 
 
 class RunningReadings(Strict):
@@ -186,6 +226,10 @@ class RunningReadings(Strict):
         default_factory=dict
     )
     idle_current: Mapping[str, Current] = Field(default_factory=dict)
+    swing: Mapping[str, Swing] = Field(default_factory=dict)
+    """Oscillation timed, per head; weekly."""
+    feed_timed: FeedTimed | None = None
+    """Weekly."""
 
 
 class BoardReading(Strict):
@@ -200,6 +244,14 @@ class BoardReading(Strict):
     """Leading and trailing end, for snipe."""
 
 
+class MarkReading(Strict):
+    """Marks counted over a measured span: ten spaces beat one."""
+
+    span: Length
+    count: Annotated[int, Field(ge=1, le=1000)]
+    """Spaces between marks."""
+
+
 class TestBoardReadings(Strict):
     """Station 11."""
 
@@ -208,6 +260,19 @@ class TestBoardReadings(Strict):
     readings: Annotated[tuple[BoardReading, ...], Field(strict=False)] = ()
     raking_light: str = ""
     """"clean", or the symptom seen."""
+    marks: MarkReading | None = None
+    """Of marks that repeat along the board."""
+
+
+class Repair(Strict):
+    """What clears a stop that takes no override, together with a new reading of the same thing in this sheet."""
+
+    check: str
+    """Station of the stop: "running"."""
+    subject: str
+    """Subject of its finding: "head 1 stop"."""
+    what: Annotated[str, Field(min_length=3, max_length=200)]
+    who: Annotated[str, Field(min_length=2, max_length=80)]
 
 
 class SetupSheet(Strict):
@@ -230,6 +295,9 @@ class SetupSheet(Strict):
     feed: FeedChoice = FeedChoice()
     running: RunningReadings = RunningReadings()
     test_board: TestBoardReadings = TestBoardReadings()
+    happened: str = ""
+    """What voided an earlier check today: "broke down", "belt changed"; empty at a start-up."""
+    repairs: Annotated[tuple[Repair, ...], Field(strict=False)] = ()
     actions: Mapping[str, Mapping[str, Answer]] = Field(default_factory=dict)
     """One chosen action per caution, by check and subject."""
 

@@ -1,7 +1,7 @@
 """The body of a record: plain values <-> the TOML bytes that are sealed.
 
 Written once at signing, read only to show or to index a record. Verification works on the bytes and never comes here,
-apart from `record_id` and `record_time`, which find one line without parsing.
+apart from `record_id`, `record_time` and `record_word`, which find one line without parsing.
 """
 
 from __future__ import annotations
@@ -75,6 +75,15 @@ def record_time(body: bytes) -> datetime | None:
     except ValueError:
         return None
     return moment if moment.tzinfo else None
+
+
+def record_word(body: bytes, key: str) -> str | None:
+    """A text of the `[record]` table ("name", "role", "kind"), found without parsing.
+
+    None when there is none, or when it holds a quotation mark or a backslash, which names and roles never do.
+    """
+    found = re.search(rb'\n' + re.escape(key.encode()) + rb' = "([^"\\\n]*)"\n', _record_lines(body))
+    return found[1].decode("utf-8", "replace") if found else None
 
 
 def _record_lines(body: bytes) -> bytes:

@@ -10,8 +10,10 @@ from preflight.checklist.body import read_body
 from preflight.checklist.chain import Chain, newest
 from preflight.checklist.document import sheet_of
 from preflight.checklist.seal import read_seal
+from preflight.checks.repairs import CLEARED, NEED_REPAIR
 from preflight.errors import PreflightError
-from preflight.history import History
+from preflight.history import History, OpenStop, RunLog
+from preflight.quantities import Kind, QuantityError, parse
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
 MOST = 60
 """Newest records that are looked at; older ones are the audit's."""
 START_UPS = ("startup", "held")
+RUN = "run"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +32,8 @@ class Past:
     records: tuple[Mapping[str, Any], ...] = ()
     unread: tuple[Path, ...] = field(default=())
     """Files that could not be read; verification says why."""
+    runs: tuple[Mapping[str, Any], ...] = ()
+    """Run records between them, newest first."""
 
     @property
     def last(self) -> Mapping[str, Any] | None:
@@ -43,13 +48,47 @@ class Past:
     def history(self) -> History:
         """As the checks want it, oldest first."""
         rows = [(datetime.fromisoformat(str(r["record"]["utc"])), sheet_of(r)) for r in reversed(self.records)]
-        return History(sheets=tuple(sheet for _, sheet in rows), times=tuple(at for at, _ in rows))
+        logs = (_run_log(record) for record in reversed(self.runs))
+        return History(
+            sheets=tuple(sheet for _, sheet in rows),
+            times=tuple(at for at, _ in rows),
+            runs=tuple(log for log in logs if log is not None),
+            open_stops=self._open_stops(),
+        )
+
+    def _open_stops(self) -> tuple[OpenStop, ...]:
+        """Stops that need a repair entry and that no later start-up cleared by one, in the order they came."""
+        standing: dict[tuple[str, str], OpenStop] = {}
+        for record in reversed(self.records):
+            for found in record.get("findings", ()):
+                check, subject = found.get("check", ""), found.get("subject", "")
+                if check not in NEED_REPAIR:
+                    continue
+                if subject.startswith(CLEARED) and found.get("verdict") == "ok":
+                    standing.pop((check, subject.removeprefix(CLEARED)), None)
+                elif found.get("verdict") == "stop" and found.get("takes_override") is False:
+                    own = (check, subject.removeprefix(CLEARED))
+                    since = datetime.fromisoformat(str(record["record"]["utc"]))
+                    standing.setdefault(own, OpenStop(*own, str(found.get("statement", "")), since))
+        return tuple(standing.values())
+
+
+def _run_log(record: Mapping[str, Any]) -> RunLog | None:
+    """Hours and area of a run record; None when it states no hours."""
+    table = record.get(RUN, {})
+    try:
+        hours = parse(str(table["hours"]), Kind.HOURS).value
+        area = parse(str(table["area"]), Kind.AREA).value if "area" in table else 0.0
+    except (KeyError, QuantityError):
+        return None
+    return RunLog(datetime.fromisoformat(str(record["record"]["utc"])), hours, area)
 
 
 def past(shop: Path, machine: str, most: int = MOST) -> Past:
     """The newest start-up records of a machine. A file that cannot be read is passed over and named."""
     chain = Chain(shop, machine)
     found: list[Mapping[str, Any]] = []
+    runs: list[Mapping[str, Any]] = []
     unread: list[Path] = []
     if not chain.folder.is_dir():
         return Past()
@@ -64,4 +103,6 @@ def past(shop: Path, machine: str, most: int = MOST) -> Past:
             continue
         if record.get("record", {}).get("kind") in START_UPS:
             found.append(record)
-    return Past(tuple(found), tuple(unread))
+        elif record.get("record", {}).get("kind") == RUN:
+            runs.append(record)
+    return Past(tuple(found), tuple(unread), tuple(runs))

@@ -111,7 +111,7 @@ def enrol(
     """
     if (len(seed), len(salt), len(nonce)) != (_SEED_BYTES, 16, _NONCE_BYTES):
         raise ValueError("a seed has 32 bytes, a salt 16 and a nonce 12")
-    _require_name(name, role)
+    require_name(name, role)
     if fault := secret_fault(role, secret):
         raise PersonError(fault)
     require_library()
@@ -197,7 +197,7 @@ def from_table(table: Mapping[str, Any]) -> Person:
         cost = Cost(key["n"], key["r"], key["p"])
     except ValueError as error:
         raise PersonError(f"The key file is refused: {error}.") from error
-    _require_name(table["name"], table["role"])
+    require_name(table["name"], table["role"])
     return Person(
         name=table["name"],
         role=table["role"],
@@ -231,11 +231,14 @@ def _secret_bytes(secret: str) -> bytes:
     return unicodedata.normalize("NFC", secret).encode()
 
 
-def _require_name(name: object, role: object) -> None:
+def require_name(name: object, role: object) -> None:
+    """PersonError when these cannot be a printed name and a role."""
     if role not in ROLES:
         raise PersonError(f"A role is one of {', '.join(ROLES)}, not {role!r}.")
     if not isinstance(name, str) or not name.strip() or name != name.strip() or not name.isprintable():
         raise PersonError("A name is printable text without blanks at its ends.")
+    if '"' in name or "\\" in name:  # a verification finds the printed name without parsing
+        raise PersonError("A name has no quotation mark and no backslash.")
 
 
 def _text(data: bytes) -> str:

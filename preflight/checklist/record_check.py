@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.checklist.body import record_time
+from preflight.checklist.body import record_time, record_word
 from preflight.checklist.seal import LARGEST_RECORD, SealError, is_machine_id, read_seal
 from preflight.checklist.signing import SigningUnavailableError, signature_fits
 
@@ -107,6 +107,7 @@ def check_record(path: Path, machine: str | None, sequence: int | None, keyring:
 
 
 def _validity_fault(key: AdmittedKey, sealed: Sealed) -> str:
+    """Whether the key counted at the time that the record states, and whether it prints the name its key belongs to."""
     if key.valid_from is None and key.valid_until is None:
         return ""
     moment = record_time(sealed.body)
@@ -116,4 +117,10 @@ def _validity_fault(key: AdmittedKey, sealed: Sealed) -> str:
         return f"Signed {moment}, before {key.person} was admitted with this key ({key.valid_from})."
     if key.valid_until and moment > key.valid_until:
         return f"Signed {moment}, after the key of {key.person} ended ({key.valid_until})."
+    if key.roles:
+        name, role = record_word(sealed.body, "name"), record_word(sealed.body, "role")
+        if name != key.person:
+            return f"It prints the name {name or 'of nobody'}, and the key that signed it is that of {key.person}."
+        if role != key.role_at(moment):
+            return f"It calls {name} {role or 'nothing'}, who was {key.role_at(moment) or 'nothing'} then."
     return ""

@@ -46,6 +46,12 @@ class AdmittedKey:
     """First moment, with offset; None: no limit."""
     valid_until: datetime | None = None
     """Last moment, with offset; None: still valid."""
+    roles: tuple[tuple[datetime, str], ...] = ()
+    """From when the person was what, oldest first; empty: not known, and what a record prints is not compared."""
+
+    def role_at(self, moment: datetime) -> str:
+        """The role at that moment; empty before the first, or when no roles are known."""
+        return next((role for since, role in reversed(self.roles) if since <= moment), "")
 
 
 class Keyring(Protocol):

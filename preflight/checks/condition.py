@@ -38,7 +38,7 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
             continue
         measured = _measured_item(key, machine)
         found.append(_look(measured, answer, key, machine) if measured else _unknown(key, items))
-    found += due_today(sheet, history)
+    found += due_today(sheet, machine, history)
     return found
 
 

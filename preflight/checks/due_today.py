@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preflight.checks.due_items import items_due
 from preflight.checks.finding import Finding, Verdict
 from preflight.shop import defaults
 
@@ -12,17 +13,23 @@ if TYPE_CHECKING:
 
     from preflight.history import DueItem, History
     from preflight.sheet import SetupSheet
+    from preflight.shop.machine import Machine
 
 ACTIONS = ("done today", "set down for tomorrow", "lead told")
 
 
-def due_today(sheet: SetupSheet, history: History | None) -> list[Finding]:
+def due_today(sheet: SetupSheet, machine: Machine, history: History | None) -> list[Finding]:
     """One finding for each item at `DUE_SHOWN` of its interval or beyond; none without earlier records."""
-    due = [item for item in (history.due if history is not None else ()) if item.used >= defaults.DUE_SHOWN]
+    due = shown(sheet, machine, history)
     due.sort(key=lambda item: (-item.used, item.item))
     done = set(sheet.condition.done)
     asked = item_of_the_day(due, done)
     return [_finding(item, item.item in done, asked) for item in due]
+
+
+def shown(sheet: SetupSheet, machine: Machine, history: History | None) -> list[DueItem]:
+    """Items at `DUE_SHOWN` of their interval or beyond."""
+    return [item for item in items_due(sheet, machine, history) if item.used >= defaults.DUE_SHOWN]
 
 
 def item_of_the_day(due: Iterable[DueItem], done: Iterable[str] = ()) -> DueItem | None:
@@ -57,6 +64,7 @@ def _finding(item: DueItem, done: bool, asked: DueItem | None) -> Finding:
         measured=f"{item.used:.0%}",
         basis=f"due {item.item}",
         source=defaults.PRACTICE,
+        workings=item.counted,
         takes_override=takes_override,
         actions=ACTIONS if verdict is Verdict.CAUTION else (),
     )

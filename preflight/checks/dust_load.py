@@ -10,7 +10,7 @@ from preflight.checks.judge import missing
 from preflight.checks.planned_removal import plan_for
 from preflight.engine.dust import bin_fill_time, dust_per_air, dust_rate
 from preflight.quantities import Kind, computed, show
-from preflight.shop.defaults import BULK_DENSITY, EXPLOSIVE_LIMIT
+from preflight.shop.defaults import BIN_FULL, BULK_DENSITY, DUST_NOTED, EXPLOSIVE_LIMIT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,11 +20,6 @@ if TYPE_CHECKING:
     from preflight.shop.extraction import Extraction
     from preflight.shop.view import ShopView
 
-NOTE_SHARE = 0.25
-"""Dust per air above this share of the explosive limit gets one note a job. Common practice, no source."""
-FULL = 0.95
-"""A bin this full takes no more: the hoods blow back. Common practice, no source."""
-
 
 def dust_findings(sheet: SetupSheet, shop: ShopView, known: AirEvidence | None) -> Iterator[Finding]:
     """The bin, and the dust in this machine's air when a plan and a flow are known."""
@@ -33,15 +28,10 @@ def dust_findings(sheet: SetupSheet, shop: ShopView, known: AirEvidence | None) 
         return
     rate, how = _rate(sheet, shop)
     yield from _bin(sheet, shop, ducts, rate, how)
-    flow = (
-        math.fsum(
-            known.flow(g) for g in shop.machine.sander_gates if g in (sheet.extraction.open or ()) and ducts.gate(g)
-        )
-        if known
-        else 0.0
-    )
-    if rate > 0 and flow > 0:
-        yield _per_air(ducts, shop, rate, flow, how)
+    own = [gate for gate in shop.machine.sander_gates if known is not None and gate in known.opened]
+    flows = [flow for gate in own if known is not None and (flow := known.flow(gate)) is not None]
+    if rate > 0 and flows and len(flows) == len(own) and sum(flows) > 0:
+        yield _per_air(ducts, shop, rate, math.fsum(flows), how)
 
 
 def _rate(sheet: SetupSheet, shop: ShopView) -> tuple[float, str]:
@@ -55,7 +45,8 @@ def _rate(sheet: SetupSheet, shop: ShopView) -> tuple[float, str]:
     units = shop.machine.units
     how = (
         f"ρ·W·a·v = {density:.0f} kg/m³ ({source}) · {show(plan.cut_width, Kind.LENGTH, units)} · "
-        f"{show(heaviest, Kind.LENGTH, units)} · {show(plan.feed_speed, Kind.FEED_SPEED, units)} = {rate * 60:.2f} kg/min"
+        f"{show(heaviest, Kind.LENGTH, units)} · {show(plan.feed_speed, Kind.FEED_SPEED, units)} "
+        f"= {rate * 60:.2f} kg/min"
     )
     return rate, how
 
@@ -77,12 +68,12 @@ def _bin(sheet: SetupSheet, shop: ShopView, ducts: Extraction, rate: float, how:
     when = f", full after about {_minutes(left)} of full cover" if math.isfinite(left) else ""
     workings = f"{ducts.bin.volume} bin, loose dust {loose}; {how}" if how else f"{ducts.bin.volume} bin"
     text = f"The bin is {share:.0%} full{when}."
-    if share >= FULL:
+    if share >= BIN_FULL:
         yield Finding(
             "bin",
             Verdict.STOP,
             text,
-            "Stop everything, let it settle, and empty the bin by the site's rules.",
+            "Smell, smoke or warmth: raise the alarm first. Else stop and empty it by the site's rules.",
             f"{share:.2f}",
             basis="bin",
             source="common practice, no source",
@@ -119,20 +110,22 @@ def _per_air(ducts: Extraction, shop: ShopView, rate: float, flow: float, how: s
             "dust per air",
             Verdict.STOP,
             f"{text}, over the assumed explosive limit of {limit}.",
-            "Take less a pass, feed slower or cover less width; no approved protection is stated.",
+            "Take less a pass, feed slower, cover less width, or ask: no approved protection is stated. "
+            "This is no safety assessment.",
             reading,
             high=limit,
             basis="explosive_limit",
             source=source,
             workings=workings,
         )
-    if thick > limit.value * NOTE_SHARE:
-        guard = f" Protection stated: {ducts.protection.what}, {ducts.protection.by}." if ducts.protection else ""
+    if thick > limit.value * DUST_NOTED:
+        over = "over" if thick > limit.value else "more than a quarter of"
+        guard = f" Stated: {ducts.protection.what}, {ducts.protection.by}." if ducts.protection else ""
         return Finding(
             "dust per air",
             Verdict.OK,
-            f"{text}; a quarter of the assumed limit of {limit} is passed.{guard}",
-            "Note: keep sparks and metal out. This is no safety assessment.",
+            f"{text}, {over} the assumed explosive limit of {limit}.",
+            f"Keep sparks and metal out; less cut or feed makes less dust.{guard} This is no safety assessment.",
             reading,
             high=limit,
             basis="explosive_limit",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from preflight.checks.finding import Finding, Verdict
+from preflight.checks.grit_sequence import first_to_cut
 from preflight.checks.head_cap import head_cap
 from preflight.checks.judge import basis, judged, missing, said
 from preflight.checks.slips import slip
@@ -107,7 +108,7 @@ def _bite(sheet: SetupSheet, shop: ShopView) -> list[Finding]:
     """The bead on top of the first cutting head's removal, against what that head takes; hard glue counts double."""
     machine, height = shop.machine, sheet.glue.bead_height
     assert height is not None
-    head = next((h for h in machine.heads if not ((on := sheet.belt_on(h.id)) and on.lifted)), None)
+    head = first_to_cut(sheet, machine)
     if head is None:
         return []
     on = sheet.belt_on(head.id)

@@ -19,7 +19,7 @@ from preflight.shop.limits import Limit
 if TYPE_CHECKING:
     from preflight.engine.abrasives import Grit
     from preflight.sheet import BeltOnHead, SetupSheet
-    from preflight.shop.machine import Head
+    from preflight.shop.machine import Head, Machine
     from preflight.shop.view import ShopView
 
 ACTIONS = ("finer grit on the head before", "test board looked at first", "lead told")
@@ -45,6 +45,11 @@ def sequence(sheet: SetupSheet, shop: ShopView) -> list[Finding]:
 def cuts(head: Head, on: BeltOnHead) -> bool:
     """Whether a head touches the wood: not lifted, and not a mere platen that is lifted."""
     return not on.lifted and not (head.kind == "platen" and on.platen == "lifted")
+
+
+def first_to_cut(sheet: SetupSheet, machine: Machine) -> Head | None:
+    """The first head that is not lifted; None when the sheet lifts them all."""
+    return next((head for head in machine.heads if (on := sheet.belt_on(head.id)) is None or cuts(head, on)), None)
 
 
 def _order(subject: str, first: str, first_grit: Grit, second: str, second_grit: Grit) -> Finding:

@@ -18,11 +18,13 @@ if TYPE_CHECKING:
     from preflight.sheet import SetupSheet
 
 
-def takes(sheet: SetupSheet, cuts: HeadCuts, planned: PlannedRemoval | None) -> list[Finding]:
-    """Each head's take against its plan and its cap; nothing when the test was not made."""
+def takes(sheet: SetupSheet, cuts: HeadCuts, planned: PlannedRemoval | None, *, asked: bool = False) -> list[Finding]:
+    """Each head's take against its plan and its cap; open when the test is due and not made."""
     test = sheet.removal.test
     if test is None:
-        return []
+        due = "The removal test of each head is due (weekly, and after an adjustment)."
+        how = "One board: measure it, pass it with the first head alone, then with each further one, measure each time."
+        return [missing("removal test", due, how, "removal.test")] if asked else []
     if planned is None or not planned.passes or sheet.stock.instrument is None:
         what = "The removal test cannot be judged: shares or instrument are not known."
         return [missing("removal test", what, "Answer stock and removal first.", "stock.instrument")]

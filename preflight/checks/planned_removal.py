@@ -157,6 +157,8 @@ def widest_row(parts: Iterable[tuple[float, int]], usable: float) -> float:
     room = round(usable / _STEP)
     sums = 1
     for width, count in parts:
+        if width <= 0:
+            continue
         step = math.ceil(width / _STEP * (1 - _ROUNDING))
         for _ in range(min(count, room // step)):
             grown = sums | (sums << step) & ((1 << (room + 1)) - 1)

@@ -19,6 +19,7 @@ from preflight.checks.planned_removal import (
     plan_for,
     under_bead,
 )
+from preflight.checks.weekly import asked_today
 from preflight.engine.cutting_head import CuttingHead, head_scratch
 from preflight.engine.removal_options import Option, advise
 from preflight.engine.removal_plan import NoPlan, RemovalPlan
@@ -37,6 +38,7 @@ __all__ = ["PlannedRemoval", "check", "plan_for"]
 def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
     """Judge the shares given, or plan them: caps, platen, needs, motors, passes."""
     facts = facts_of(sheet, shop)
+    asked = "removal test" in asked_today(sheet, shop.machine, history)
     found = list(facts.gaps)
     if facts.total is not None and facts.total <= 0:
         found.append(_nothing_to_take(sheet, shop, facts))
@@ -51,7 +53,7 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
     planned = plan_for(sheet, shop)
     if planned is not None and not planned.given:
         found += station.planned(planned)
-    return [*found, *takes(sheet, station.cuts, planned)]
+    return [*found, *takes(sheet, station.cuts, planned, asked=len(facts.heads) > 1 and asked)]
 
 
 def _nothing_to_take(sheet: SetupSheet, shop: ShopView, facts: RemovalFacts) -> Finding:

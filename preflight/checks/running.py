@@ -7,8 +7,12 @@ from typing import TYPE_CHECKING, Final
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, basis, judged, missing, said
+from preflight.checks.repairs import clearing
+from preflight.checks.running_timed import feed_timed, swings
 from preflight.checks.slips import slip
+from preflight.checks.stop_rotation import rotation, station_of_the_day
 from preflight.checks.tension import SUSPICION
+from preflight.checks.weekly import asked_today
 from preflight.quantities import Kind, computed
 from preflight.shop import defaults
 from preflight.shop.limits import Limit
@@ -22,17 +26,13 @@ if TYPE_CHECKING:
     from preflight.shop.machine import Head, Machine
     from preflight.shop.view import ShopView
 
+__all__ = ["check", "head_of_the_day", "station_of_the_day"]
+
 TAG_OUT: Final = "Tag the machine out and call maintenance. It clears by a repair entry and a new test."
 TRACKING_WORDS: Final = {
     "touches the frame": "touches the frame",
     "no oscillation": "does not oscillate",
 }
-
-
-def station_of_the_day(machine: Machine, day: date) -> str | None:
-    """The stop station to try that day: the next one each day, in walking order; None when none are listed."""
-    stops = machine.emergency_stops
-    return stops[day.toordinal() % len(stops)] if stops else None
 
 
 def head_of_the_day(machine: Machine, day: date) -> str:
@@ -41,15 +41,18 @@ def head_of_the_day(machine: Machine, day: date) -> str:
 
 
 def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
-    """Judge the safety devices first, then tracking and idle current."""
-    run = _Run(sheet, shop.machine)
+    """Judge the safety devices first, then tracking and idle current; what is due weekly when it is."""
+    asked = asked_today(sheet, shop.machine, history)
+    run = _Run(sheet, shop.machine, station_of_the_day(shop.machine, sheet.at.date(), history))
+    devices = [*run.stop(), run.restart(), run.limit_bar(), *run.interlock("interlock" in asked)]
     return [
-        *run.stop(),
-        run.restart(),
-        run.limit_bar(),
-        *run.interlock(),
+        *clearing("running", sheet, history, devices),
+        *devices,
+        *rotation(sheet, shop.machine, history),
         *(run.tracking(head) for head in run.turning),
+        *swings(sheet, shop.machine, "swing" in asked),
         *run.idle_currents(),
+        *feed_timed(sheet, shop.machine, "feed by stopwatch" in asked),
     ]
 
 
@@ -57,6 +60,8 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
 class _Run:
     sheet: SetupSheet
     machine: Machine
+    today: str | None
+    """Stop station whose turn it is."""
 
     @property
     def turning(self) -> list[Head]:
@@ -71,8 +76,7 @@ class _Run:
 
     def stop(self) -> list[Finding]:
         """The station tried, and the seconds of every head that runs."""
-        test = self.sheet.running.stop
-        today = station_of_the_day(self.machine, self.sheet.at.date())
+        test, today = self.sheet.running.stop, self.today
         where = f" at {today}, today's station," if today else ""
         if test is None:
             return [
@@ -180,8 +184,17 @@ class _Run:
         right = "stops the feed"
         return self.device("limit bar", answer == right, f"The limit bar {answer}.", answer, (right,), TAG_OUT)
 
-    def interlock(self) -> list[Finding]:
+    def interlock(self, asked: bool) -> list[Finding]:
         answer = self.sheet.running.interlock
+        if answer is None and asked:
+            return [
+                missing(
+                    "interlock",
+                    "The door interlock is due to be tried (weekly).",
+                    "Heads at rest, open a door, press start: it must be refused. Never open a door on running heads.",
+                    "running.interlock",
+                )
+            ]
         if answer is None:
             return []
         right = "start refused"

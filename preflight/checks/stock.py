@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Finding, Verdict
+from preflight.checks.grit_sequence import first_to_cut
 from preflight.checks.head_cap import head_cap
 from preflight.checks.judge import apart, basis, judged, missing, said
 from preflight.checks.part_sizes import SIZE_CARE, one_end_of, part_sizes
@@ -118,7 +119,7 @@ def _opening(thickest: Quantity, thinnest: Quantity, job: JobCard, units: str) -
 def _spread(sheet: SetupSheet, shop: ShopView, job: JobCard | None, thickest: Quantity, thinnest: Quantity) -> Finding:
     machine = shop.machine
     spread = apart(thickest, thinnest, machine.units)
-    first = next((h for h in machine.heads if not ((on := sheet.belt_on(h.id)) and on.lifted)), machine.heads[0])
+    first = first_to_cut(sheet, machine) or machine.heads[0]
     on = sheet.belt_on(first.id)
     card = shop.belt(on)
     grit = card.grit if card is not None else job.grits.get(first.id) if job is not None else None

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from preflight.checks.belt_pull import pull
 from preflight.checks.finding import Finding, Verdict
-from preflight.checks.judge import Basis, basis, judged, missing, said, verdict_of
+from preflight.checks.judge import Basis, basis, judged, missing, said
 from preflight.checks.slips import slip
-from preflight.quantities import Kind, QuantityError, computed, parse, show
+from preflight.checks.tension_drift import drifts
+from preflight.checks.weekly import asked_today, other_belts
+from preflight.quantities import Kind, show
 from preflight.shop import defaults
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from preflight.history import History
     from preflight.quantities import Quantity
     from preflight.sheet import SetupSheet
@@ -31,9 +31,11 @@ ACTIONS: Final = ("set to the middle of the band", "kept, read again running", "
 def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
     """Judge every head's gauge, then supply and leak where they were read."""
     found: list[Finding] = []
+    changed = other_belts(sheet, history)
     for head in shop.machine.heads:
-        found += _Gauge(sheet, shop, head).findings(history)
-    return [*found, *_supply(sheet, shop.machine), *_leak(sheet, shop.machine)]
+        found += _Gauge(sheet, shop, head).findings(history, again=head.id in changed)
+    leak = _leak(sheet, shop.machine, asked="leak test" in asked_today(sheet, shop.machine, history))
+    return [*found, *_supply(sheet, shop.machine), *leak]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +57,7 @@ class _Gauge:
         step = self.sheet.tension.gauge_resolution
         return step.value if step is not None else 0.0
 
-    def findings(self, history: History | None) -> list[Finding]:
+    def findings(self, history: History | None, *, again: bool) -> list[Finding]:
         reading = self.sheet.tension.gauge.get(self.head.id)
         on = self.sheet.belt_on(self.head.id)
         if reading is None:
@@ -84,7 +86,17 @@ class _Gauge:
         if running is not None:
             asks = f"tension.running.{self.head.id}"
             found += self.against_band(f"{self.subject} running", "Running tension", running, card, asks)
-        return [*found, *self.drift(reading, history), *pull(self.head, self.machine, reading, card)]
+        elif again and not (on is not None and on.lifted):
+            found.append(
+                missing(
+                    f"{self.subject} running",
+                    f"Head {self.head.id} has another belt on: its gauge is not read a second time, running.",
+                    "Let it run two or three minutes to seat, then read the gauge again.",
+                    f"tension.running.{self.head.id}",
+                )
+            )
+        drift = drifts(self.sheet, self.machine, self.head.id, reading, history)
+        return [*found, *drift, *pull(self.head, self.machine, reading, card)]
 
     def against_band(self, subject: str, what: str, reading: Quantity, card: BeltCard, asks: str) -> list[Finding]:
         """The reading in the band of the belt's backing: the head's own, else common practice."""
@@ -135,35 +147,6 @@ class _Gauge:
         ends = [end for end in (low, high) if end is not None]
         return show(sum(ends) / len(ends), Kind.PRESSURE, self.machine.units)
 
-    def drift(self, reading: Quantity, history: History | None) -> list[Finding]:
-        """Against the newest start-up that read this head with this very belt; nothing when there is none."""
-        on = self.sheet.belt_on(self.head.id)
-        before = _last_gauge(history, self.head.id, on.card) if on is not None and isinstance(on.card, str) else None
-        if before is None:
-            return []
-        units = self.machine.units
-        by = Basis(defaults.TENSION_DRIFT, "default tension drift", defaults.TENSION_DRIFT.source)
-        moved = computed(abs(reading.value - before.value), Kind.PRESSURE, units)
-        way = "up" if reading.value > before.value else "down"
-        verdict = verdict_of(moved.value, by.limit)[0]
-        statement = (
-            f"Tension of head {self.head.id} has moved {way} {moved.text} since the last start-up with this belt"
-        )
-        return [
-            Finding(
-                f"{self.subject} drift",
-                verdict,
-                f"{statement} ({before.text})." if moved.value else f"Tension of head {self.head.id} is as last time.",
-                "Find out why: regulator turned, air leak, gauge sticking? Tap the gauge and read again."
-                if verdict
-                else "",
-                measured=moved,
-                basis=by.field,
-                source=by.source,
-                actions=("regulator was turned on purpose", "read again, the same", "lead told") if verdict else (),
-            )
-        ]
-
 
 def _too_high(aim: str, backing: str) -> str:
     tears = "then tears paper" if backing == "paper" else "then strains the joint"
@@ -171,24 +154,6 @@ def _too_high(aim: str, backing: str) -> str:
         f"Let it down to {aim}, tap the gauge, read again. Over-tension first disturbs tracking, {tears}. "
         f"A belt that wanders: {SUSPICION}."
     )
-
-
-def _last_gauge(history: History | None, head_id: str, card_id: str) -> Quantity | None:
-    for sheet in reversed(history.sheets if history is not None else ()):
-        cards = {on.get("head"): on.get("card") for on in sheet.get("belts", ())}
-        text = _gauge_text(sheet.get("tension", {}), head_id)
-        if cards.get(head_id) != card_id or text is None:
-            continue
-        try:
-            return parse(text, Kind.PRESSURE)
-        except QuantityError:  # a record of another layout: no baseline
-            return None
-    return None
-
-
-def _gauge_text(table: Mapping[str, Any], head_id: str) -> str | None:
-    text = table.get(head_id, table.get("gauge", {}).get(head_id))
-    return text if isinstance(text, str) else None
 
 
 def _supply(sheet: SetupSheet, machine: Machine) -> list[Finding]:
@@ -224,9 +189,18 @@ def _supply(sheet: SetupSheet, machine: Machine) -> list[Finding]:
     return [finding, asked] if asked is not None else [finding]
 
 
-def _leak(sheet: SetupSheet, machine: Machine) -> list[Finding]:
+def _leak(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding]:
     reading = sheet.tension.leak_fall
     by = basis(machine.air.leak_fall, "air.leak_fall", machine.book, defaults.AIR_LEAK)
+    if reading is None and asked:
+        return [
+            missing(
+                "leak",
+                "The leak test is due (weekly).",
+                "Shut the air off at the machine, wait two minutes, type by how much the gauge fell.",
+                "tension.leak_fall",
+            )
+        ]
     if reading is None or by is None:
         return []
     finding = judged(

@@ -11,6 +11,7 @@ from preflight.checks.board_readings import LEAST_PLACES, Board, board_of, place
 from preflight.checks.board_shape import BoardShape
 from preflight.checks.judge import missing
 from preflight.checks.planned_removal import plan_for
+from preflight.checks.weekly import asked_today
 from preflight.engine.board_remedy import repeatability, snipe
 from preflight.engine.thickness import Estimate
 from preflight.shop import defaults
@@ -41,7 +42,8 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
         shape = BoardShape(sheet, shop, board)
         cut = _Pass(sheet, shop, shape)
         found += [shape.taper(), shape.crown(), *shape.hollow(history), *shape.scatter(), *shape.glued_up()]
-        found += [cut.removal(), *cut.snipe(), *cut.second_pass()]
+        asked = "second pass" in asked_today(sheet, shop.machine, history)
+        found += [cut.removal(), *cut.snipe(asked), *cut.second_pass(asked)]
     return [*found, raking_light.look(sheet)]
 
 
@@ -103,8 +105,8 @@ class _Pass:
         workings = f"mean of before - after over {len(taken)} places = {reached}; plan {wanted}"
         return replace(finding, workings=workings)
 
-    def snipe(self) -> list[Finding]:
-        """The worst end of any strip whose ends were read."""
+    def snipe(self, asked: bool) -> list[Finding]:
+        """The worst end of any strip whose ends were read; open when they are due."""
         found = [
             (end, where, reading.x.text)
             for reading in self.board.readings
@@ -115,6 +117,15 @@ class _Pass:
                 strict=True,
             )
         ]
+        if not found and asked:
+            return [
+                missing(
+                    "snipe",
+                    "The ends of the test board are due to be measured (weekly, and with another belt).",
+                    "Read each strip at its leading and its trailing end too: six points.",
+                    "test_board.readings.ends",
+                )
+            ]
         if not found:
             return []
         end, where, x = max(found, key=lambda one: abs(one[0]))
@@ -130,9 +141,18 @@ class _Pass:
         finding = self.shape.judged("snipe", f"Snipe, {where} end {way} at {x}:", estimate, by, remedy, actions)
         return [replace(finding, workings="end - middle of the same strip, the worst of all ends read")]
 
-    def second_pass(self) -> list[Finding]:
+    def second_pass(self, asked: bool) -> list[Finding]:
         """What a second pass at the same setting still takes: spring of heads, bed and rollers."""
         pairs = [(r.after.value, r.second.value) for r in self.board.readings if r.second is not None]
+        if not pairs and asked:
+            return [
+                missing(
+                    "second pass",
+                    "A second pass at the same setting is due (weekly, and with another belt).",
+                    "Feed the board again, nothing changed, and read the same places.",
+                    "test_board.readings.second",
+                )
+            ]
         if not pairs:
             return []
         repeat = repeatability([a for a, _ in pairs], [b for _, b in pairs])

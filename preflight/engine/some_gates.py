@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 _ORDERS = 4
 _TRIES = 6
 """Sets tried in each order from the first one with enough flow."""
-_SPARES = 6
+_SPARES = 10
 """Changes that a quick answer tries to spare."""
 
 

@@ -93,6 +93,10 @@ class BeltCard(Strict):
     glue_lines: Annotated[tuple[GlueLine, ...], Field(strict=False)] = ()
     heat_fused: bool = False
     """Black glue fused by heat, usually past saving."""
+    joint_step: Length | None = None
+    """Thickness at the joint minus body, by micrometer, when new."""
+    stored: Literal["hung a day or more", "straight from the box", "folded or flat"] | None = None
+    """How it was kept before it went on."""
 
 
 def keep_off_strips(card: BeltCard, stroke: float, margin: float) -> tuple[tuple[float, float], ...]:

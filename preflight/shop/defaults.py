@@ -61,6 +61,16 @@ AIR_SPEED_DAMP: Final = _limit(Kind.AIR_SPEED, MEMORY, low="17.8 m/s", caution_l
 EXPLOSIVE_LIMIT: Final = parse("40 g/m3", Kind.DENSITY)
 """Assumed lower explosive limit of wood dust in air, from memory."""
 BULK_DENSITY: Final = parse("200 kg/m3", Kind.DENSITY)
+AIR_DISAGREES: Final = 0.15
+"""A reading further than this share from the duct model is said; common practice, no source."""
+SUCTION_BLOCKED: Final = 1.15
+"""Hood static above this share of its baseline: blocked before the tap; common practice, no source."""
+FILTER_DIRTY: Final = 1.5
+"""A filter drop above this many times the clean one asks for cleaning; common practice, no source."""
+DUST_NOTED: Final = 0.25
+"""Dust per air above this share of the explosive limit gets one note a job; common practice, no source."""
+BIN_FULL: Final = 0.95
+"""A bin this full takes no more; common practice, no source."""
 
 TAPER: Final = _limit(Kind.LENGTH, PRACTICE, high="0.20 mm", caution_high="0.10 mm")
 CROWN: Final = _limit(Kind.LENGTH, PRACTICE, high="0.20 mm", caution_high="0.10 mm")
@@ -124,9 +134,25 @@ COVER_HOURS: Final = _limit(Kind.HOURS, PRACTICE, high="40 h")
 LAP_FINEST: Final = Grit("P", 120)
 """A lap joint marks the finish of finer grits; common practice, no source."""
 HEAVY_CLOTH_FINEST: Final = Grit("P", 100)
-CLOTH_USUAL_THROUGH: Final = Grit("P", 100)
 GRIT_STEP_LEAST: Final = 1.15
 """Ratio of two grain sizes below which the second head hardly refines; common practice, no source."""
+JOINT_STEP: Final = _limit(Kind.LENGTH, MEMORY, caution_high="0.20 mm")
+JOINT_STEP_FINISHING: Final = _limit(Kind.LENGTH, MEMORY, caution_high="0.05 mm")
+"""Thickness at a belt's joint over its body, on a head that sizes and on the one that leaves the finish."""
+DRESSING_COARSEST: Final = 120
+"""A conveyor is dressed with this grade or finer, on either scale; common practice, no source."""
+SWING_RATIO: Final = (0.8, 1.25)
+SWING_RATIO_STOP: Final = (0.67, 1.5)
+"""Time out over time back of one swing of a belt: care outside the first, stop outside the second; common practice,
+no source."""
+FEED_OFF: Final = 0.05
+FEED_OFF_STOP: Final = 0.10
+"""Share by which a timed feed may differ from the one set; common practice, no source."""
+SHIFT: Final = parse("8 h", Kind.HOURS)
+"""Counted as use from one start-up to the next where no run record says; common practice, no source."""
+WEEK_DAYS: Final = 7
+TENSION_CREEP: Final = 10
+"""How many earlier start-ups with the same belt a slow drift is looked for in; common practice, no source."""
 DUE_SHOWN: Final = 0.9
 DUE_STOPS: Final = 1.2
 """Shares of an interval: shown as due, and (safety devices only) a stop; common practice, no source."""

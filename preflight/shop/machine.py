@@ -45,6 +45,8 @@ class Conveyor(Strict):
     working_width: Length
     edge_margin: Length
     """Kept free at each side."""
+    roller_diameter: Length | None = None
+    """Of the feed or hold-down rollers, to read their marks."""
     hold_down_spacing: Length | None = None
     """Largest gap between two hold-down rollers around a head."""
     part_length: LengthLimit | None = None

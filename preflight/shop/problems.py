@@ -21,8 +21,9 @@ if typing.TYPE_CHECKING:
 LONGEST_SHOWN = 60
 """Characters of a wrong value that a message repeats."""
 
+_BRANCHED = ("job", "card")
 _BRANCHES = ("str", "JobCard", "BeltCard")
-"""Names under which the validation library reports the branches of "an id, or the card's own table"."""
+"""Fields that take an id or the card's own table, and the names under which the branches are reported."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +80,7 @@ def _without_branches(errors: list[ErrorDetails]) -> list[ErrorDetails]:
     kept: list[ErrorDetails] = []
     for item in errors:
         loc = item["loc"]
-        branch = next((at for at, part in enumerate(loc) if at and part in _BRANCHES), None)
+        branch = next((at for at in range(1, len(loc)) if loc[at - 1] in _BRANCHED and loc[at] in _BRANCHES), None)
         if branch is not None:
             if loc[branch] == "str" and isinstance(item["input"], dict):
                 continue  # the table was meant

@@ -13,14 +13,17 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))  # the samples are those of the tests
 
-from checklist.record_samples import MACHINE, Keys, record_body, signer
+from checklist.record_samples import DAWN, MACHINE, Keys, record_body, signer
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from preflight.checklist.chain import Chain
 from preflight.checklist.seal import NO_PREVIOUS, read_seal, seal
+from preflight.checklist.signing import AdmittedKey
 from preflight.checklist.verify import Status, verify_chain
 
 PERSON = "R. Onslow"
+KEYS = Keys({(key := signer(PERSON)).key_id: AdmittedKey(key.public, PERSON, DAWN, roles=((DAWN, "operator"),))})
+"""Admitted since a time and as something, as people are: time, name and role of each record are compared too."""
 RUNS = 3
 
 
@@ -52,7 +55,7 @@ def bare(parts: list[tuple[str, bytes, int]]) -> float:
 
 def verified(chain: Chain, count: int) -> float:
     start = time.perf_counter()
-    result = verify_chain(chain.folder, Keys.of(PERSON), head=chain.head())
+    result = verify_chain(chain.folder, KEYS, head=chain.head())
     seconds = time.perf_counter() - start
     if result.status is not Status.INTACT or result.intact != count:
         raise AssertionError(result)

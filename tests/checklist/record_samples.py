@@ -43,7 +43,7 @@ def record_body(record_id: str, text: str = "even", at: datetime = DAWN) -> byte
     return write_body(
         {
             "machine": MACHINE,
-            "record": {"kind": "startup", "id": record_id, "name": "R. Onslow", "utc": at},
+            "record": {"kind": "startup", "id": record_id, "name": "R. Onslow", "role": "operator", "utc": at},
             "glue": {"state": "scraped", "remark": text},
         }
     )

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from preflight.checklist.body import BodyError, read_body, record_id, record_time, write_body
+from preflight.checklist.body import BodyError, read_body, record_id, record_time, record_word, write_body
 
 RECORD = {"id": "record-0001", "utc": datetime(2026, 11, 25, 5, 52, tzinfo=UTC)}
 
@@ -114,3 +114,13 @@ def test_id_and_time_of_another_table_or_in_a_text_are_not_taken() -> None:
 def test_a_time_without_offset_or_that_is_none_is_no_time() -> None:
     assert record_time(write_body({"record": {"utc": datetime(2026, 11, 25, 5, 52)}})) is None  # noqa: DTZ001
     assert record_time(b'[record]\nutc = "12:-99"\n') is None
+
+
+def test_a_word_of_the_record_table_is_found_without_parsing_and_only_there() -> None:
+    text = '[record]\nname = "somebody else"\n'
+    body = write_body({"before": text, "record": {"id": "r-0000001", "name": "Ö. Värga", "role": "lead"}, "z": text})
+    assert (record_word(body, "name"), record_word(body, "role"), record_word(body, "kind")) == (
+        "Ö. Värga",
+        "lead",
+        None,
+    )

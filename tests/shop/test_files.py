@@ -149,6 +149,13 @@ def test_a_card_that_is_neither_id_nor_table_is_one_problem() -> None:
     assert found == {"belts.1.card": "an id in quotes, or the card's own table, is wanted, not 412"}
 
 
+@pytest.mark.parametrize("key", ["str", "BeltCard"])
+def test_a_key_named_like_a_type_is_an_unknown_key_like_any_other(key: str) -> None:
+    assert "unknown key" in problems(Machine, {f"conveyor.{key}": {}})[f"conveyor.{key}"]
+    card = BELT_1 | {key: 1}
+    assert "unknown key" in problems(SetupSheet, {"belts.1.card": card})[f"belts.1.card.{key}"]
+
+
 def test_a_card_inside_a_sheet_may_be_good() -> None:
     sheet = validate(changed(SHEET, {"belts.1.card": BELT_1, "job": JOB}), SetupSheet, "the.toml")
     assert isinstance(sheet.belts[0].card, BeltCard)

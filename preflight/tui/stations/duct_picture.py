@@ -1,76 +1,156 @@
-"""The duct tree as lines of runs, the collector first: flow, velocity bar against its limits, verdict."""
+"""The duct tree as lines of runs, the collector first: velocity, flow, a bar against the limit, and the gates."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preflight.quantities import Kind, show
 from preflight.tui.painting import clip, fit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from preflight.checks.air_evidence import AirEvidence
     from preflight.checks.finding import Verdict
     from preflight.shop.extraction import Extraction, Run
+    from preflight.shop.limits import Limit
     from preflight.tui.charset import Charset
-    from preflight.tui.painting import Line, Picture
+    from preflight.tui.painting import Line, Picture, Span
 
 FASTEST = 40.0
 """m/s at the end of a velocity bar."""
+SHORTEST_NAME = 9
+SPEED_WIDTH = 10
+FLOW_WIDTH = 12
+BAR = (8, 24)
+GATES_WIDTH = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Cells of each part of a line; 0 leaves the part out. What says most gets its room first."""
+
+    name: int
+    flow: int
+    bar: int
+    gates: int
+
+    @classmethod
+    def of(cls, width: int, longest: int) -> Columns:
+        """The parts that fit beside mark and velocity; `longest` is the longest name, indented."""
+        room = width - 2 - SPEED_WIDTH
+        flow = FLOW_WIDTH if room >= SHORTEST_NAME + FLOW_WIDTH else 0
+        room -= flow
+        name = max(0, min(longest, room))
+        room -= name
+        gates = GATES_WIDTH if room >= GATES_WIDTH + BAR[0] + 2 else 0
+        room -= gates
+        bar = min(BAR[1], room - 1) if room - 1 >= BAR[0] else 0
+        return cls(name, flow, bar, gates)
 
 
 def duct_lines(
     ducts: Extraction,
     known: AirEvidence,
     verdicts: Mapping[str, Verdict],
+    limit: Limit,
     units: str,
     width: int,
     height: int,
     charset: Charset,
 ) -> Picture:
-    """At most `height` lines of `width` cells; runs without air are dim, what does not fit is counted."""
+    """At most `height` lines of `width` cells; runs without air are dim, what does not fit is counted.
+
+    `verdicts` by run id; `limit` is the velocity's, its floor drawn as a tick in each bar.
+    """
     fan = known.modelled.fan
     flow, pressure = show(fan.flow, Kind.AIR_FLOW, units), show(fan.pressure, Kind.DUCT_PRESSURE, units)
-    head = clip(f"fan {flow} at {pressure}" + ("" if fan.on_curve else ", outside its curve"), width, charset.ellipsis)
-    lines: list[Line] = [[(head, "strong")]]
-    tree = list(_tree(ducts))
-    for depth, run in tree[: height - 1]:
-        lines.append(_line(depth, run, known, verdicts.get(run.id), units, width, charset))
-    if len(tree) > height - 1 and height > 1:
-        lines[-1] = [(f"{len(tree) - height + 2} more runs", "dim")]
-    return lines
+    doubt = "" if known.model_holds or not known.opened else ", outside its curve"
+    lines: list[Line] = [[(clip(f"fan {flow} at {pressure}{doubt}", width, charset.ellipsis), "strong")]]
+    tree = _tree(ducts)
+    columns = Columns.of(width, max(2 * depth + len(run.id) for depth, run in tree) + 1)
+    room = height - 1
+    shown = tree if len(tree) <= room else _with_air_first(tree, known)[: max(0, room - 1)]
+    lines += [
+        _line(depth, run, ducts, known, verdicts.get(run.id), limit, units, columns, charset) for depth, run in shown
+    ]
+    if len(shown) < len(tree) and room > 0:
+        lines.append([(clip(f"{len(tree) - len(shown)} more runs", width, charset.ellipsis), "dim")])
+    return lines[:height]
 
 
-def _tree(ducts: Extraction) -> Iterator[tuple[int, Run]]:
-    waiting = [(0, run) for run in reversed(ducts.runs) if run.into == "collector"]
+def shared_runs(ducts: Extraction) -> list[Run]:
+    """The main and every run that others lead into, the collector first."""
+    feeding = {run.into for run in ducts.runs}
+    return [run for _, run in _tree(ducts) if run.id in feeding]
+
+
+def _tree(ducts: Extraction) -> list[tuple[int, Run]]:
+    tributaries: dict[str, list[Run]] = {}
+    for run in reversed(ducts.runs):
+        tributaries.setdefault(run.into, []).append(run)
+    waiting = [(0, run) for run in tributaries.get("collector", [])]
+    tree = []
     while waiting:
         depth, run = waiting.pop()
-        yield depth, run
-        waiting += [(depth + 1, other) for other in reversed(ducts.runs) if other.into == run.id]
+        tree.append((depth, run))
+        waiting += [(depth + 1, other) for other in tributaries.get(run.id, [])]
+    return tree
+
+
+def _with_air_first(tree: list[tuple[int, Run]], known: AirEvidence) -> list[tuple[int, Run]]:
+    """Where not all fit, the runs that carry an open gate's air, in the order of the tree, then the others."""
+    onward = {run.id: run.into for _, run in tree}
+    carrying: set[str] = set()
+    for gate in known.network.gates:
+        here = gate.run if gate.id in known.opened else ""
+        while here in onward and here not in carrying:
+            carrying.add(here)
+            here = onward[here]
+    return sorted(tree, key=lambda place: place[1].id not in carrying)
 
 
 def _line(
-    depth: int, run: Run, known: AirEvidence, verdict: Verdict | None, units: str, width: int, charset: Charset
+    depth: int,
+    run: Run,
+    ducts: Extraction,
+    known: AirEvidence,
+    verdict: Verdict | None,
+    limit: Limit,
+    units: str,
+    columns: Columns,
+    charset: Charset,
 ) -> Line:
     found = known.modelled.runs[run.id]
     role = verdict.word if verdict is not None else "dim"
-    mark = charset.mark(verdict) if verdict is not None else " "
-    name = fit("  " * depth + run.id, 18, charset.ellipsis)
-    flow = f"{show(found.flow, Kind.AIR_FLOW, units):>12}"
-    speed = f"{show(found.velocity, Kind.AIR_SPEED, units):>9}"
-    room = width - len(name) - len(flow) - len(speed) - 5
-    filled = max(0, min(room, round(found.velocity / FASTEST * room)))
-    bar = (
-        [(charset.inside * filled, role if verdict else "dim"), (charset.outside * (room - filled), "rule")]
-        if room > 3
-        else []
-    )
-    return [
-        (f"{mark} ", role),
-        (name, "text" if verdict is not None else "dim"),
-        (flow, "air"),
-        (speed, role),
-        (" ", "text"),
-        *bar,
+    speed = f"{show(found.velocity, Kind.AIR_SPEED, units):>{SPEED_WIDTH}}"
+    line: list[Span] = [
+        (f"{charset.mark(verdict)} " if verdict is not None else "  ", role),
+        (
+            fit(" " * min(2 * depth, columns.name - 4) + run.id, columns.name, charset.ellipsis),
+            "text" if verdict else "dim",
+        ),
     ]
+    if columns.flow:
+        line.append(
+            (f"{show(found.flow, Kind.AIR_FLOW, units):>{columns.flow}}", "air" if verdict is not None else "dim")
+        )
+    line.append((speed, role))
+    if columns.bar:
+        line += [(" ", "text"), *_bar(found.velocity, limit, role, columns.bar, charset)]
+    if columns.gates:
+        states = [f"{g.id} {'open' if g.id in known.opened else 'shut'}" for g in ducts.gates if g.run == run.id]
+        line.append(
+            (fit(f" {', '.join(states)}", columns.gates, charset.ellipsis), "text" if verdict is not None else "dim")
+        )
+    return line
+
+
+def _bar(velocity: float, limit: Limit, role: str, width: int, charset: Charset) -> list[Span]:
+    """Filled up to the velocity; the limit's floor stands in it as a tick."""
+    filled = max(0, min(width, round(velocity / FASTEST * width)))
+    cells = [(charset.inside, role)] * filled + [(charset.outside, "rule")] * (width - filled)
+    if limit.floor is not None and 0 < limit.floor < FASTEST:
+        cells[min(width - 1, int(limit.floor / FASTEST * width))] = (charset.vertical, "strong")
+    return cells

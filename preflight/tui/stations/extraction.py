@@ -5,27 +5,106 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preflight.checks.air_evidence import evidence
+from preflight.checks.run_speed import speed_limit
 from preflight.quantities import Kind, show
 from preflight.tui.rows import APPEND, Choice, Row, share
-from preflight.tui.stations.duct_picture import duct_lines
+from preflight.tui.stations.duct_picture import duct_lines, shared_runs
 
 if TYPE_CHECKING:
+    from preflight.checks.air_evidence import AirEvidence
     from preflight.shop.extraction import Extraction, Gate
     from preflight.shop.view import ShopView
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Picture
+    from preflight.tui.rows import Path
     from preflight.tui.run import Run
 
-OPEN = ("extraction", "open", APPEND)
+OPEN: Path = ("extraction", "open", APPEND)
+SHUT: Path = ("extraction", "shut", APPEND)
+IN_USE: Path = ("extraction", "in_use", APPEND)
 
 
 def rows(run: Run) -> list[Row]:
-    """One reading at this machine, the bin, then every gate as last time; only those that differ are touched."""
+    """The runs that gates share, the gates as last time, one reading at this machine, the bin.
+
+    The shared runs stand above the gates, so that Enter never has to walk through them.
+    """
     view = run.view
     if view is None or view.extraction is None:
         return []
-    ducts = view.extraction
-    asked = [*_reading(view, ducts)]
+    ducts, units = view.extraction, view.machine.units
+    known = evidence(run.sheet, view) if run.sheet is not None else None
+    own = set(view.machine.sander_gates)
+    gates = sorted(ducts.gates, key=lambda gate: (gate.id not in own, not gate.make_up))
+    shared = [] if known is None else [_shared(one.id, known, units) for one in shared_runs(ducts)]
+    return [*shared, *(_gate(run, gate, gate.id in own, known, units) for gate in gates), *_readings(view, ducts)]
+
+
+def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
+    """Runs from the collector to the gates, each with its flow, velocity and verdict."""
+    if run.view is None or run.view.extraction is None or run.sheet is None or height < 2:
+        return []
+    known, ducts = evidence(run.sheet, run.view), run.view.extraction
+    if known is None:
+        return []
+    verdicts = {
+        f.subject.removeprefix("run "): f.verdict for f in run.findings("extraction") if f.subject.startswith("run ")
+    }
+    job = run.view.job(run.sheet)
+    limit = speed_limit(ducts, job is not None and job.damp).limit
+    return duct_lines(ducts, known, verdicts, limit, run.view.machine.units, width, height, charset)
+
+
+def _shared(name: str, known: AirEvidence, units: str) -> Row:
+    found = known.modelled.runs[name]
+    return Row(
+        f"extraction.run.{name}",
+        f"run {name}"[:26],
+        shown=_air(found.flow, found.velocity, units),
+        hint="Air of several gates: too few of them open, and dust settles in it.",
+        subjects=(f"run {name}", f"run {name} exception"),
+    )
+
+
+def _gate(run: Run, gate: Gate, own: bool, known: AirEvidence | None, units: str) -> Row:
+    note = ""
+    if known is not None and gate.id in known.opened:
+        found = known.modelled.gates[gate.id]
+        note = _air(known.flow(gate.id) or found.flow, found.velocity * known.share_measured(gate.id), units)
+    is_open = Choice("open", ((OPEN, gate.id), (SHUT, None)))
+    is_shut = Choice("shut", ((OPEN, None), (SHUT, gate.id)))
+    in_use = Choice("in use", ((OPEN, gate.id), (SHUT, None), (IN_USE, gate.id)))
+    key = f"extraction.gate.{gate.id}"
+    if own:
+        choices, hint = (is_open, is_shut), "This machine's own."
+    elif gate.make_up:
+        choices, hint = (is_shut, is_open), "Make-up gate: open only to keep the main fast."
+    elif gate.stays_open:
+        choices, hint = (is_open, is_shut), "Stays open always."
+    else:
+        choices, hint = (is_shut, is_open, in_use), f"{gate.machine or 'A neighbour'}'s. In use: somebody works there."
+    unsaid = () if run.typed.get(key) else ("gates",)
+    return Row(
+        key,
+        f"gate {gate.id}"[:26],
+        choices=choices,
+        hint=hint,
+        subjects=(
+            f"gate {gate.id}",
+            f"gate {gate.id} stays open",
+            f"gate {gate.id} answer",
+            f"run {gate.run}",
+            f"run {gate.run} exception",
+            *unsaid,
+        ),
+        fact=True,
+        note=note,
+    )
+
+
+def _readings(view: ShopView, ducts: Extraction) -> list[Row]:
+    pressure = Kind.DUCT_PRESSURE.unit_in(view.machine.units)
+    asked = _air_reading(view, ducts)
     if ducts.bin is not None:
         asked.append(
             Row(
@@ -34,39 +113,39 @@ def rows(run: Run) -> list[Row]:
                 ("extraction", "bin_full"),
                 reads=share,
                 hint="Its window or level mark, from outside; never open it.",
-                subjects=("bin",),
+                subjects=("bin", "dust per air"),
             )
         )
     asked.append(
         Row(
             "extraction.filter",
-            f"filter drop, {Kind.DUCT_PRESSURE.unit_in(view.machine.units)}",
+            f"filter drop, {pressure}",
             ("extraction", "filter_drop"),
             Kind.DUCT_PRESSURE,
-            Kind.DUCT_PRESSURE.unit_in(view.machine.units),
+            pressure,
             hint="Weekly: the gauge across the filter, fan running.",
             subjects=("filter",),
             optional=True,
         )
     )
-    own = set(view.machine.sander_gates)
-    return [*asked, *(_gate(run, gate, gate.id in own) for gate in sorted(ducts.gates, key=lambda g: g.id not in own))]
+    if ducts.protection is not None and "spark" in ducts.protection.what.lower():
+        asked.append(
+            Row(
+                "extraction.spark",
+                "spark detection lamp",
+                choices=tuple(
+                    Choice(word, ((("extraction", "spark_detection"), word),)) for word in ("healthy", "fault")
+                ),
+                hint="A fault stops sanding until it is repaired.",
+                subjects=("spark detection",),
+                optional=True,
+            )
+        )
+    return asked
 
 
-def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
-    """Runs from the gates to the collector, each with its flow, velocity and verdict."""
-    if run.view is None or run.view.extraction is None or run.sheet is None:
-        return []
-    known = evidence(run.sheet, run.view)
-    if known is None:
-        return []
-    verdicts = {
-        f.subject.removeprefix("run "): f.verdict for f in run.findings("extraction") if f.subject.startswith("run ")
-    }
-    return duct_lines(run.view.extraction, known, verdicts, run.view.machine.units, width, height, charset)
-
-
-def _reading(view: ShopView, ducts: Extraction) -> list[Row]:
+def _air_reading(view: ShopView, ducts: Extraction) -> list[Row]:
+    """Hood static where there is a baseline, else air speed; the other one may be given too."""
     gates = [gate for name in view.machine.sander_gates if (gate := ducts.gate(name))]
     gates.sort(key=lambda gate: gate.hood_static is None)
     if not gates:
@@ -75,7 +154,7 @@ def _reading(view: ShopView, ducts: Extraction) -> list[Row]:
     pressure, speed = Kind.DUCT_PRESSURE.unit_in(units), Kind.AIR_SPEED.unit_in(units)
     at = ("extraction", "readings", 0)
     named = (((*at, "gate"), gate.id),)
-    subjects = (f"gate {gate.id}", f"gate {gate.id} suction", f"gate {gate.id} model", "reading")
+    subjects = ("reading", *(f"gate {gate.id}{what}" for what in ("", " suction", " model", " reading")), "fan curve")
     static = Row(
         "extraction.static",
         f"hood static, {pressure}",
@@ -93,7 +172,7 @@ def _reading(view: ShopView, ducts: Extraction) -> list[Row]:
         (*at, "velocity"),
         Kind.AIR_SPEED,
         speed,
-        hint=f"Vane or pitot in the collar behind gate {gate.id}.",
+        hint=f"Vane or pitot in the collar behind gate {gate.id}, mean over the pipe.",
         subjects=subjects,
         also=named,
         optional=gate.hood_static is not None,
@@ -101,23 +180,5 @@ def _reading(view: ShopView, ducts: Extraction) -> list[Row]:
     return [static, velocity] if gate.hood_static else [velocity, static]
 
 
-def _gate(run: Run, gate: Gate, own: bool) -> Row:
-    assert run.view is not None
-    note = ""
-    if run.sheet is not None and (known := evidence(run.sheet, run.view)) and gate.id in known.modelled.gates:
-        flow = known.modelled.gates[gate.id]
-        if flow.open:
-            units = run.view.machine.units
-            note = f"{show(flow.flow, Kind.AIR_FLOW, units)} {show(flow.velocity, Kind.AIR_SPEED, units)}"
-    states = ("open", "shut") if own or gate.stays_open else ("shut", "open")
-    return Row(
-        f"extraction.gate.{gate.id}",
-        f"gate {gate.id}"[:26],
-        choices=tuple(Choice(word, ((OPEN, gate.id if word == "open" else None),)) for word in states),
-        hint="This machine's."
-        if own
-        else f"Serves {gate.machine or 'another machine'}." + (" Make-up gate." if gate.make_up else ""),
-        subjects=(f"gate {gate.id}", f"run {gate.run}"),
-        fact=True,
-        note=note,
-    )
+def _air(flow: float, speed: float, units: str) -> str:
+    return f"{show(flow, Kind.AIR_FLOW, units)}  {show(speed, Kind.AIR_SPEED, units)}"

@@ -1,0 +1,219 @@
+"""Reading a register record by record: each has to be signed by somebody who was a lead at that time.
+
+The checks of seal, signature, name and role are those of any record (`record_check`); here stands what a lead may change.
+"""
+
+from __future__ import annotations
+
+import base64
+from dataclasses import replace
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from preflight.checklist.body import BodyError, read_body, record_time
+from preflight.checklist.chain import Head, relative_path
+from preflight.checklist.people import ROLES, PersonError, require_name
+from preflight.checklist.record_check import RecordResult, Status, check_record
+from preflight.checklist.reference import reference_to
+from preflight.checklist.register import LEAD, PREFIX, Approval, Member, Register
+from preflight.checklist.seal import SealError, read_seal
+from preflight.checklist.signing import AdmittedKey, key_id
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+    from pathlib import Path
+
+    from preflight.checklist.seal import Sealed
+
+
+class RefusedError(Exception):
+    """A record of the register that changes nothing; the text says why."""
+
+
+class Admission:
+    """The register so far; a `Keyring` for the next record."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._members: dict[str, Member] = {}
+        self._keys: dict[str, AdmittedKey] = {}
+        self._approvals: dict[str, Approval] = {}
+        self._faults: list[tuple[int, str]] = []
+        self._at: datetime | None = None
+
+    def find(self, key_id: str) -> AdmittedKey | None:
+        """The key of that name among those admitted so far."""
+        return self._keys.get(key_id)
+
+    def read(self, numbers: Iterable[int]) -> None:
+        """Take the records of these numbers, in rising order."""
+        for number in numbers:
+            path = self._folder / relative_path(number)
+            try:
+                if number == 1:
+                    self._found(path)
+                result = check_record(path, self._folder.name, number, self)
+                self._take(result)
+            except (RefusedError, BodyError, SealError, PersonError) as error:
+                self._faults.append((number, str(error)))
+
+    def register(self, head: Head) -> Register:
+        """What was read."""
+        return Register(
+            self._folder.name,
+            head,
+            self._members,
+            self._keys,
+            self._approvals,
+            tuple(self._faults),
+            self._at,
+        )
+
+    def _found(self, path: Path) -> None:
+        """Admit the founder: the key that the chain is named after, out of the record that it signs itself."""
+        try:
+            sealed = read_seal(path.read_bytes())
+        except OSError as error:
+            raise RefusedError(f"The founding record cannot be read: {error.strerror}.") from error
+        document = read_body(sealed.body)
+        if document.get("record", {}).get("kind") != "founding":
+            raise RefusedError("The first record is no founding.")
+        person = _table(document, "person")
+        public = _public(person)
+        if f"k-{self._folder.name.removeprefix(PREFIX)}" != key_id(public):
+            raise RefusedError("The founding record holds another key than the one the chain is named after.")
+        name, role, at = _name(person), _role(person), _time(sealed)
+        if role != LEAD:
+            raise RefusedError("A shop is founded by a lead.")
+        self._keys[key_id(public)] = AdmittedKey(public, name, at, roles=((at, LEAD),))
+
+    def _take(self, result: RecordResult) -> None:
+        sealed = result.sealed
+        if result.status is not Status.INTACT or sealed is None:
+            raise RefusedError(result.statement)
+        document, at = read_body(sealed.body), _time(sealed)
+        by = self._keys[sealed.key_id]
+        if by.role_at(at) != LEAD:
+            raise RefusedError(f"{by.person} was no lead: only a lead changes the register.")
+        if self._at and at < self._at:
+            raise RefusedError("It is dated before the record before it.")
+        kind = document["record"].get("kind")
+        changes = {
+            "founding": self._founded,
+            "enrolment": self._enrolled,
+            "renewal": self._renewed,
+            "role": self._role_changed,
+            "retirement": self._retired,
+        }
+        if kind == "approval":
+            self._approve(_table(document, "approval"), by, at)
+        elif kind in changes:
+            changes[kind](_table(document, "person"), sealed, at)
+        else:
+            raise RefusedError(f"A record of the kind {kind!r} has no place in the register.")
+        self._at = at
+
+    def _founded(self, person: Mapping[str, Any], sealed: Sealed, at: datetime) -> None:
+        if sealed.sequence != 1:
+            raise RefusedError("A shop is founded once.")
+        name = _name(person)
+        self._members[name] = Member(name, LEAD, sealed.key_id, at, None, reference_to(sealed))
+
+    def _enrolled(self, person: Mapping[str, Any], sealed: Sealed, at: datetime) -> None:
+        name, role = _name(person), _role(person)
+        if name in self._members:
+            raise RefusedError(f"There is a {name} already: two people never share a name.")
+        key = self._new_key(person, name, at, ((at, role),))
+        self._members[name] = Member(name, role, key, at, None, reference_to(sealed))
+
+    def _renewed(self, person: Mapping[str, Any], sealed: Sealed, at: datetime) -> None:
+        """A new key, also for somebody who retired and comes back."""
+        member = self._member(person)
+        role = _role(person)
+        roles = (*self._keys[member.key_id].roles, (at, role))
+        key = self._new_key(person, member.name, at, roles)
+        self._end(member, at)
+        self._members[member.name] = replace(
+            member, role=role, key_id=key, until=None, reference=reference_to(sealed)
+        )
+
+    def _role_changed(self, person: Mapping[str, Any], sealed: Sealed, at: datetime) -> None:
+        member, role = self._active(person), _role(person)
+        key = self._keys[member.key_id]
+        self._keys[member.key_id] = replace(key, roles=(*key.roles, (at, role)))
+        self._members[member.name] = replace(member, role=role, reference=reference_to(sealed))
+
+    def _retired(self, person: Mapping[str, Any], sealed: Sealed, at: datetime) -> None:
+        member = self._active(person)
+        self._end(member, at)
+        self._members[member.name] = replace(member, until=at, reference=reference_to(sealed))
+
+    def _approve(self, approval: Mapping[str, Any], by: AdmittedKey, at: datetime) -> None:
+        profile, sha256 = approval.get("profile"), approval.get("sha256")
+        if not isinstance(profile, str) or not isinstance(sha256, str):
+            raise RefusedError("It names no profile and digest.")
+        self._approvals[profile] = Approval(profile, sha256, by.person, at)
+
+    def _new_key(
+        self, person: Mapping[str, Any], name: str, at: datetime, roles: tuple[tuple[datetime, str], ...]
+    ) -> str:
+        public = _public(person)
+        if key_id(public) in self._keys:
+            raise RefusedError("Its key was admitted before.")
+        self._keys[key_id(public)] = AdmittedKey(public, name, at, roles=roles)
+        return key_id(public)
+
+    def _end(self, member: Member, at: datetime) -> None:
+        """The person's key counts no longer; what it signed until then stays signed."""
+        key = self._keys[member.key_id]
+        if key.valid_until is None:
+            self._keys[member.key_id] = replace(key, valid_until=at)
+
+    def _member(self, person: Mapping[str, Any]) -> Member:
+        name = _name(person)
+        if name not in self._members:
+            raise RefusedError(f"There is no {name} in the register.")
+        return self._members[name]
+
+    def _active(self, person: Mapping[str, Any]) -> Member:
+        member = self._member(person)
+        if member.until is not None:
+            raise RefusedError(f"{member.name} has retired.")
+        return member
+
+
+def _table(document: Mapping[str, Any], key: str) -> Mapping[str, Any]:
+    table = document.get(key)
+    if not isinstance(table, dict):
+        raise RefusedError(f"It has no [{key}].")
+    return table
+
+
+def _name(person: Mapping[str, Any]) -> str:
+    name = person.get("name")
+    require_name(name, ROLES[0])
+    return str(name)
+
+
+def _role(person: Mapping[str, Any]) -> str:
+    role = person.get("role")
+    if role not in ROLES:
+        raise RefusedError(f"{role!r} is no role.")
+    return str(role)
+
+
+def _public(person: Mapping[str, Any]) -> bytes:
+    try:
+        public = base64.b64decode(str(person.get("public", "")), validate=True)
+    except ValueError:
+        public = b""
+    if len(public) != 32:
+        raise RefusedError("It holds no public key.")
+    return public
+
+
+def _time(sealed: Sealed) -> datetime:
+    at = record_time(sealed.body)
+    if at is None:
+        raise RefusedError("It states no time.")
+    return at

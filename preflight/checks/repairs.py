@@ -1,0 +1,64 @@
+"""Stops that nobody may override: after one, only a repair entry and a new good reading of the same thing clear it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from preflight.checks.finding import Finding, Verdict
+from preflight.quantities import Quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from preflight.history import History, OpenStop
+    from preflight.sheet import Repair, SetupSheet
+
+NEED_REPAIR: Final = ("running",)
+"""Stations whose no-override stops need an entry: brakes, stops, interlocks, restart, limit bar. A missing
+extraction reading clears by a reading, metal by a new scan, an overdue safety item by being done."""
+
+CLEARED: Final = "repair "
+"""Before the subject of a stop, the subject of the finding that clears it."""
+
+
+def still_stopped(check: str, history: History | None) -> list[OpenStop]:
+    """Stops of a station that earlier records left behind."""
+    return [stop for stop in (history.open_stops if history is not None else ()) if stop.check == check]
+
+
+def clearing(check: str, sheet: SetupSheet, history: History | None, today: Iterable[Finding]) -> list[Finding]:
+    """One finding for each stop left behind: cleared by its repair entry and today's reading, else still a stop."""
+    judged = {finding.subject: finding for finding in today}
+    return [_cleared(stop, _entry(stop, sheet), judged.get(stop.subject)) for stop in still_stopped(check, history)]
+
+
+def _entry(stop: OpenStop, sheet: SetupSheet) -> Repair | None:
+    return next((r for r in sheet.repairs if r.check == stop.check and r.subject == stop.subject), None)
+
+
+def _cleared(stop: OpenStop, entry: Repair | None, now: Finding | None) -> Finding:
+    proven = now is not None and now.verdict <= Verdict.CAUTION
+    since = f"{stop.since:%Y-%m-%d}"
+    reading = now.measured if now is not None else None
+    shown = reading.text if isinstance(reading, Quantity) else reading
+    name = stop.subject[0].upper() + stop.subject[1:]
+    if entry is None:
+        statement = f"{name} stopped the machine on {since}, and no repair is entered."
+        remedy = "Have it repaired and tagged free; enter what was done and by whom, and measure it again."
+    elif not proven:
+        statement = f"{name}: the repair by {entry.who} is entered, but a good new reading is missing."
+        remedy = "Measure it again now. Not good: tag the machine out and call maintenance."
+    else:
+        statement = f"{name}, stopped on {since}: repaired by {entry.who}, now {shown}."
+        remedy = ""
+    return Finding(
+        f"{CLEARED}{stop.subject}",
+        Verdict.OK if entry is not None and proven else Verdict.STOP,
+        statement,
+        remedy,
+        measured=reading,
+        basis="repairs",
+        source="record of " + since,
+        workings=f"then: {stop.statement}" + (f" Done: {entry.what}" if entry is not None else ""),
+        takes_override=False,
+    )
