@@ -1,13 +1,12 @@
 """Reading a register record by record: each has to be signed by somebody who was a lead at that time.
 
-The checks of seal, signature, name and role are those of any record (`record_check`); here stands what a lead may change.
+Seal, signature, name and role are checked as for any record (`record_check`); here stands what a lead may change.
 """
 
 from __future__ import annotations
 
 import base64
 from dataclasses import replace
-from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.body import BodyError, read_body, record_time
@@ -21,6 +20,7 @@ from preflight.checklist.signing import AdmittedKey, key_id
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from datetime import datetime
     from pathlib import Path
 
     from preflight.checklist.seal import Sealed
@@ -93,7 +93,7 @@ class Admission:
             raise RefusedError(result.statement)
         document, at = read_body(sealed.body), _time(sealed)
         by = self._keys[sealed.key_id]
-        if by.role_at(at) != LEAD:
+        if not by.was(LEAD, at):
             raise RefusedError(f"{by.person} was no lead: only a lead changes the register.")
         if self._at and at < self._at:
             raise RefusedError("It is dated before the record before it.")
@@ -133,9 +133,7 @@ class Admission:
         roles = (*self._keys[member.key_id].roles, (at, role))
         key = self._new_key(person, member.name, at, roles)
         self._end(member, at)
-        self._members[member.name] = replace(
-            member, role=role, key_id=key, until=None, reference=reference_to(sealed)
-        )
+        self._members[member.name] = replace(member, role=role, key_id=key, until=None, reference=reference_to(sealed))
 
     def _role_changed(self, person: Mapping[str, Any], sealed: Sealed, at: datetime) -> None:
         member, role = self._active(person), _role(person)

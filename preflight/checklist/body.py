@@ -82,7 +82,7 @@ def record_word(body: bytes, key: str) -> str | None:
 
     None when there is none, or when it holds a quotation mark or a backslash, which names and roles never do.
     """
-    found = re.search(rb'\n' + re.escape(key.encode()) + rb' = "([^"\\\n]*)"\n', _record_lines(body))
+    found = re.search(rb"\n" + re.escape(key.encode()) + rb' = "([^"\\\n]*)"\n', _record_lines(body))
     return found[1].decode("utf-8", "replace") if found else None
 
 

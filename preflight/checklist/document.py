@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from preflight.checklist.heading import Signature, heading
 from preflight.checks.finding import Finding, as_json
 
 if TYPE_CHECKING:
+    from preflight.checklist.reference import Reference
+    from preflight.checks.permit import Permit
     from preflight.checks.route import Assessment
     from preflight.shop.view import ShopView
 
-OWN_TABLES = ("record", "held", "entries", "findings", "profiles", "limits")
+OWN_TABLES = ("record", "refers", "held", "late", "released", "entries", "findings", "profiles", "limits")
 """Tables of a record that are not the sheet's."""
 
 
@@ -28,23 +31,20 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
-class Signature:
-    """Who signs, as what, and what the signature means."""
-
-    name: str
-    role: str
-    meaning: str
-    at: datetime
-    """Local time with its offset."""
-
-
-@dataclass(frozen=True, slots=True)
 class Held:
     """Why a start-up does not go on."""
 
     what: str
     told: str
     tried: str
+
+
+@dataclass(frozen=True, slots=True)
+class Late:
+    """A start-up that was written on paper and typed in later."""
+
+    why: str
+    happened: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,26 +61,32 @@ class StartUp:
     held: Held | None = None
     notes: Sequence[str] = field(default=())
     """Sentences the record must show, such as a clock that ran backwards."""
+    permits: Sequence[Permit] = ()
+    """Overrides that the release rests on."""
+    refers: Reference | None = None
+    """The held record that this start-up goes on from."""
+    late: Late | None = None
 
 
 def document(start_up: StartUp) -> dict[str, Any]:
-    """The record's tables, ready for `body.write_body`; kind "startup", or "held" when it does not go on."""
-    signature, assessment = start_up.signature, start_up.assessment
-    record: dict[str, Any] = {
-        "kind": "held" if start_up.held else "startup",
-        "id": start_up.record_id,
-        "name": signature.name,
-        "role": signature.role,
-        "meaning": signature.meaning,
-        "utc": signature.at.astimezone(UTC).isoformat(timespec="seconds"),
-        "local": signature.at.isoformat(timespec="seconds"),
-        "verdict": assessment.verdict.word,
-    }
+    """The record's tables, ready for `body.write_body`; kind "startup", "held" when it does not go on, or "late"."""
+    assessment = start_up.assessment
+    kind = "late" if start_up.late else "held" if start_up.held else "startup"
+    record = {**heading(kind, start_up.record_id, start_up.signature), "verdict": assessment.verdict.word}
     if start_up.notes:
         record["notes"] = list(start_up.notes)
     made: dict[str, Any] = {"record": record, **_plain(start_up.sheet)}
+    if start_up.refers:
+        made["refers"] = start_up.refers.table
     if start_up.held:
         made["held"] = {"what": start_up.held.what, "told": start_up.held.told, "tried": start_up.held.tried}
+    if start_up.late:
+        made["late"] = {"why": start_up.late.why, "happened": start_up.late.happened.isoformat(timespec="seconds")}
+    if start_up.permits:
+        made["released"] = {
+            "until": min(permit.until for permit in start_up.permits).isoformat(timespec="seconds"),
+            "overrides": [_permit(permit) for permit in start_up.permits],
+        }
     made["profiles"] = {"machine_sha256": assessment.profile_sha256, "extraction_sha256": assessment.extraction_sha256}
     made["entries"] = [_entry(entry) for entry in start_up.entries]
     made["findings"] = [_finding(result.check, finding) for result in assessment.checks for finding in result.findings]
@@ -91,6 +97,16 @@ def document(start_up: StartUp) -> dict[str, Any]:
 def sheet_of(record: Mapping[str, Any]) -> dict[str, Any]:
     """The setup sheet that a record holds: the inverse of what `document` put in."""
     return {key: value for key, value in record.items() if key not in OWN_TABLES}
+
+
+def _permit(permit: Permit) -> dict[str, Any]:
+    return {
+        "record": permit.record,
+        "check": permit.check,
+        "subject": permit.subject,
+        "by": permit.by,
+        "until": permit.until.isoformat(timespec="seconds"),
+    }
 
 
 def _entry(entry: Entry) -> dict[str, Any]:

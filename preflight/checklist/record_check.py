@@ -121,6 +121,6 @@ def _validity_fault(key: AdmittedKey, sealed: Sealed) -> str:
         name, role = record_word(sealed.body, "name"), record_word(sealed.body, "role")
         if name != key.person:
             return f"It prints the name {name or 'of nobody'}, and the key that signed it is that of {key.person}."
-        if role != key.role_at(moment):
+        if role is None or not key.was(role, moment):
             return f"It calls {name} {role or 'nothing'}, who was {key.role_at(moment) or 'nothing'} then."
     return ""

@@ -12,7 +12,6 @@ if TYPE_CHECKING:
 KEYS = ("machine", "sequence", "sha256")
 
 
-
 @dataclass(frozen=True, slots=True)
 class Reference:
     """One record of one chain."""

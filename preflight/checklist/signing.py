@@ -53,6 +53,12 @@ class AdmittedKey:
         """The role at that moment; empty before the first, or when no roles are known."""
         return next((role for since, role in reversed(self.roles) if since <= moment), "")
 
+    def was(self, role: str, moment: datetime) -> bool:
+        """Whether the person was that then; in the very second of a change both the old and the new."""
+        ends = [since for since, _ in self.roles[1:]]
+        spans = zip(self.roles, [*ends, None], strict=True)
+        return any(one == role and since <= moment and (end is None or moment <= end) for (since, one), end in spans)
+
 
 class Keyring(Protocol):
     """The public keys that a verification trusts."""

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from preflight.checks.condition_items import ITEM_KINDS, Item, items_of
+from preflight.checks.conveyor_dressing import dressing
 from preflight.checks.due_today import due_today
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, judged, missing
@@ -38,6 +39,7 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
             continue
         measured = _measured_item(key, machine)
         found.append(_look(measured, answer, key, machine) if measured else _unknown(key, items))
+    found += dressing(sheet)
     found += due_today(sheet, machine, history)
     return found
 

@@ -53,11 +53,12 @@ def _swing(head: Head, swing: Swing) -> Finding:
     stops = verdict is Verdict.STOP
     span = f"{good_low:g} to {good_high:g}" if verdict is not Verdict.STOP else f"{stop_low:g} to {stop_high:g}"
     how = "evenly" if verdict is Verdict.OK else "unevenly"
-    where = "inside" if verdict is Verdict.OK else "outside"
+    where = f"inside {span}" if verdict is Verdict.OK else f"outside {span}"
+    times = f"out {swing.out.text}, back {swing.back.text}"
     return Finding(
         subject,
         verdict,
-        f"Belt on head {head.id} swings {how}: out {swing.out.text}, back {swing.back.text}; {ratio:.2f} is {where} {span}.",
+        f"Belt on head {head.id} swings {how}: {times}; {ratio:.2f} is {where}.",
         "" if verdict is Verdict.OK else f"{'Stop the head. ' if stops else ''}{WIPE_FIRST}",
         measured=f"{ratio:.2f}",
         allowed=(f"{good_low:g} to {good_high:g}",),

@@ -213,5 +213,5 @@ def _leak(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding]:
         near="Look for the leak this week: hoses, cylinder, valve.",
         actions=("leak to be found this week", "tested again, the same", "lead told"),
     )
-    asked = slip("leak", "Fall of pressure", reading, by.limit, machine.units, "tension.leak_fall")
-    return [finding, asked] if asked is not None else [finding]
+    slipped = slip("leak", "Fall of pressure", reading, by.limit, machine.units, "tension.leak_fall")
+    return [finding, slipped] if slipped is not None else [finding]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from preflight.checks import raking_light
+from preflight.checks.board_marks import marks
 from preflight.checks.board_readings import LEAST_PLACES, Board, board_of, places
 from preflight.checks.board_shape import BoardShape
 from preflight.checks.judge import missing
@@ -44,7 +45,7 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
         found += [shape.taper(), shape.crown(), *shape.hollow(history), *shape.scatter(), *shape.glued_up()]
         asked = "second pass" in asked_today(sheet, shop.machine, history)
         found += [cut.removal(), *cut.snipe(asked), *cut.second_pass(asked)]
-    return [*found, raking_light.look(sheet)]
+    return [*found, raking_light.look(sheet), *marks(sheet, shop)]
 
 
 def _too_few(sheet: SetupSheet) -> Finding:

@@ -46,6 +46,20 @@ def parser() -> argparse.ArgumentParser:
     assess.add_argument("--all", action="store_true", help="also show the findings that are ok")
     assess.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
 
+    marks = _command(commands, "marks", "marks", "name what prints marks that repeat along a board")
+    marks.add_argument("--machine", metavar="ID", required=True, help="machine profile: an id or a file")
+    marks.add_argument("--span", metavar="LENGTH", required=True, help='over the marks, as in "121 mm"')
+    marks.add_argument("--count", metavar="N", type=int, required=True, help="spaces between the marks in that span")
+    marks.add_argument("--feed", metavar="SPEED", help='feed speed, as in "6 m/min"; default: the usual one')
+    marks.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
+
+    belts = _command(commands, "belts", "belts", "list the belts on the rack, those that fit a head and job first")
+    belts.add_argument("--machine", metavar="ID", required=True, help="machine profile: an id or a file")
+    belts.add_argument("--head", metavar="ID", required=True, help="head of that machine")
+    belts.add_argument("--job", metavar="ID", help="job card whose grits count")
+    belts.add_argument("--platen", choices=("down", "lifted"), default="lifted", help="on a head that has one")
+    belts.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
+
     profiles = commands.add_parser("profiles", help="check profiles and cards, or begin a new one")
     kinds = profiles.add_subparsers(title="commands", metavar="COMMAND", required=True)
     check = _command(kinds, "check", "profiles", "find everything that is wrong with profiles and cards")

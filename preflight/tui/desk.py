@@ -227,7 +227,8 @@ class Desk:
         return self._save(run, holding.name, "This start-up stopped here.", holding)
 
     def _save(self, run: Run, name: str, meaning: str, holding: Holding | None) -> str:
-        from preflight.checklist.document import Held, Signature
+        from preflight.checklist.document import Held
+        from preflight.checklist.heading import Signature
         from preflight.tui.signoff import ROLE, save, start_up
 
         newest = next(iter(self._past.records), None)

@@ -7,14 +7,16 @@ derived from it.
 
 from __future__ import annotations
 
+import itertools
 import re
-from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from preflight.quantities import Kind, QuantityError, parse
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+
     from preflight.shop.limits import Limit
 
 Path = tuple[str | int, ...]
@@ -116,7 +118,7 @@ APPEND = "+"
 def place(sheet: dict[str, Any], path: Path, value: Any) -> None:
     """Put a value at a path of nested tables and lists, making what is missing on the way."""
     here: Any = sheet
-    for part, following in zip(path, path[1:], strict=False):
+    for part, following in itertools.pairwise(path):
         empty: Any = [] if isinstance(following, int) or following == APPEND else {}
         if isinstance(part, int):
             while len(here) <= part:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain
-from preflight.checklist.document import Entry, Held, Signature, StartUp, document
+from preflight.checklist.document import Entry, Held, StartUp, document
+from preflight.checklist.heading import Signature
 from preflight.checklist.store import Saved, commit, prepare_shop
 from preflight.checks.route import assess
 from preflight.errors import PreflightError

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.condition_items import items_of
-from preflight.checks.due_today import item_of_the_day
+from preflight.checks.condition_items import ITEM_KINDS, items_of
+from preflight.checks.due_today import item_of_the_day, shown
+from preflight.engine.abrasives import parse_grit
 from preflight.tui.rows import APPEND, Choice, Row
 
 if TYPE_CHECKING:
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from preflight.tui.run import Run
 
 NOT_ALL = "not all sound"
+DRESSED = "dressed"
 
 
 def rows(run: Run) -> list[Row]:
@@ -24,18 +26,65 @@ def rows(run: Run) -> list[Row]:
     inside = [item for item in items if item.kind.group != "conveyors"]
     asked = _place(run, "condition.inside", "inside the doors", inside)
     asked += [_item(item) for item in items if item.kind.group == "conveyors"]
-    today = item_of_the_day(run.history.due) if run.history else None
-    if today is not None:
+    asked += _dressing(run)
+    due = shown(run.sheet, view.machine, run.history) if run.sheet is not None else []
+    first = item_of_the_day(due)
+    for today in [item for item in due if item.safety or item is first]:
         asked.append(
             Row(
                 f"condition.due.{today.item}",
                 f"due: {today.item}"[:26],
                 choices=(Choice("done today", ((("condition", "done", APPEND), today.item),)), Choice("not today")),
-                hint="One due item a day; do it locked off, by the machine book.",
+                hint="A safety item: before the machine runs, locked off, by the machine book."
+                if today.safety
+                else "One due item a day; do it locked off, by the machine book.",
                 subjects=(f"due {today.item}",),
             )
         )
     return asked
+
+
+def _dressing(run: Run) -> list[Row]:
+    """The steps of a conveyor that pulls badly: cleaned first; only then dressed, and never coarsely."""
+    if run.typed.get("condition.conveyor", "") not in ITEM_KINDS["conveyor"].fair:
+        return []
+    at = ("condition", "dressing")
+    asked = [
+        Row(
+            "condition.cleaned",
+            "  cleaned, and then",
+            choices=(Choice("the grip is back"), Choice(DRESSED), Choice("dressing asked for")),
+            hint="Light spray of water-based cleaner, let it dwell, wipe dry: stopped and locked off.",
+            optional=True,
+        )
+    ]
+    if run.typed.get("condition.cleaned") != DRESSED:
+        return asked
+    return [
+        *asked,
+        Row(
+            "condition.dressing.grit",
+            "  dressed with grit",
+            (*at, "grit"),
+            reads=lambda typed: str(parse_grit(typed)),
+            hint="120 or finer with its letter: P120. The lightest touch, only dust comes off.",
+            subjects=("conveyor dressing",),
+        ),
+        Row(
+            "condition.dressing.heads",
+            "  the other heads",
+            choices=tuple(Choice(word, (((*at, "other_heads"), word),)) for word in ("raised", "lowered")),
+            hint="All heads but the one that dresses are raised.",
+            subjects=("conveyor dressing",),
+        ),
+        Row(
+            "condition.dressing.by",
+            "  by whom",
+            (*at, "by"),
+            hint="Somebody competent, or a technician.",
+            subjects=("conveyor dressing",),
+        ),
+    ]
 
 
 def _place(run: Run, key: str, label: str, items: list[Item]) -> list[Row]:

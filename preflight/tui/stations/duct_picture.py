@@ -148,9 +148,13 @@ def _line(
 
 
 def _bar(velocity: float, limit: Limit, role: str, width: int, charset: Charset) -> list[Span]:
-    """Filled up to the velocity; the limit's floor stands in it as a tick."""
+    """Filled up to the velocity; the limit's floor stands in it as a tick, passed only by what is not below it."""
     filled = max(0, min(width, round(velocity / FASTEST * width)))
-    cells = [(charset.inside, role)] * filled + [(charset.outside, "rule")] * (width - filled)
+    tick = None
     if limit.floor is not None and 0 < limit.floor < FASTEST:
-        cells[min(width - 1, int(limit.floor / FASTEST * width))] = (charset.vertical, "strong")
+        tick = min(width - 2, int(limit.floor / FASTEST * width))
+        filled = min(filled, tick) if velocity < limit.floor else max(filled, tick + 2)
+    cells = [(charset.inside, role)] * filled + [(charset.outside, "rule")] * (width - filled)
+    if tick is not None:
+        cells[tick] = (charset.vertical, "strong")
     return cells

@@ -75,6 +75,7 @@ def _gate(run: Run, gate: Gate, own: bool, known: AirEvidence | None, units: str
     is_shut = Choice("shut", ((OPEN, None), (SHUT, gate.id)))
     in_use = Choice("in use", ((OPEN, gate.id), (SHUT, None), (IN_USE, gate.id)))
     key = f"extraction.gate.{gate.id}"
+    choices: tuple[Choice, ...]
     if own:
         choices, hint = (is_open, is_shut), "This machine's own."
     elif gate.make_up:
@@ -181,4 +182,4 @@ def _air_reading(view: ShopView, ducts: Extraction) -> list[Row]:
 
 
 def _air(flow: float, speed: float, units: str) -> str:
-    return f"{show(flow, Kind.AIR_FLOW, units)}  {show(speed, Kind.AIR_SPEED, units)}"
+    return f"{show(flow, Kind.AIR_FLOW, units)} {show(speed, Kind.AIR_SPEED, units)}"

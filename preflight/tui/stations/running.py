@@ -5,12 +5,18 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from preflight.checks.running import head_of_the_day, station_of_the_day
+from preflight.checks.repairs import CLEARED, still_stopped
+from preflight.checks.running import head_of_the_day
+from preflight.checks.stop_rotation import station_of_the_day, waiting
+from preflight.checks.weekly import asked_today
 from preflight.quantities import Kind
 from preflight.shop.defaults import RUN_DOWN
 from preflight.tui.rows import Choice, Row
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from preflight.history import OpenStop
     from preflight.shop.machine import Machine
     from preflight.tui.run import Run
 
@@ -22,7 +28,9 @@ def rows(run: Run) -> list[Row]:
         return []
     machine = view.machine
     day = run.sheet.at.date() if run.sheet is not None else date.min
-    station = station_of_the_day(machine, day)
+    station = station_of_the_day(machine, day, run.history)
+    due = asked_today(run.sheet, machine, run.history) if run.sheet is not None else frozenset()
+    stopped = still_stopped("running", run.history)
     stop = ("running", "stop")
     asked = [Row("running.station", "stop station today", shown=station or "any; the profile names none")]
     asked += [
@@ -38,6 +46,7 @@ def rows(run: Run) -> list[Row]:
         )
         for head in machine.heads
     ]
+    asked += _rotation(run, machine)
     named = (((*stop, "station"), station or "panel"),)
     asked.append(
         Row(
@@ -63,6 +72,20 @@ def rows(run: Run) -> list[Row]:
             subjects=("limit bar",),
         )
     )
+    if "interlock" in due or any(one.subject == "interlock" for one in stopped):
+        asked.append(
+            Row(
+                "running.interlock",
+                "door open, start pressed",
+                choices=tuple(
+                    Choice(word, ((("running", "interlock"), word),))
+                    for word in ("start refused", "starts with a door open")
+                ),
+                hint="Heads at rest first. Never open a door on running heads.",
+                subjects=("interlock",),
+            )
+        )
+    asked += _repairs(stopped)
     asked.append(
         Row(
             "running.tracking",
@@ -72,6 +95,8 @@ def rows(run: Run) -> list[Row]:
             subjects=tuple(f"head {head.id} tracking" for head in machine.heads),
         )
     )
+    if "swing" in due:
+        asked += [row for head in machine.heads if head.oscillation_stroke for row in _swing(head.id)]
     today = head_of_the_day(machine, day)
     asked += [
         Row(
@@ -87,7 +112,78 @@ def rows(run: Run) -> list[Row]:
         for head in sorted(machine.heads, key=lambda head: head.id != today)
         if head.motor is not None
     ]
+    if "feed by stopwatch" in due:
+        asked += _feed(machine)
     return asked
+
+
+def _rotation(run: Run, machine: Machine) -> list[Row]:
+    """Stations whose week is over: a row only when there are any."""
+    late = waiting(run.sheet, machine, run.history) if run.sheet is not None else ()
+    if not late:
+        return []
+    return [
+        Row(
+            "running.also",
+            "stop tried too at",
+            choices=(Choice(", ".join(late), ((("running", "stop", "also"), list(late)),)), Choice("not tried")),
+            hint=f"A week without it: {', '.join(late)}. The heads must stop there too."[:112],
+            subjects=("stop rotation",),
+        )
+    ]
+
+
+def _repairs(stopped: Sequence[OpenStop]) -> list[Row]:
+    """What was done about each stop that nobody may override, and by whom; its new reading is asked above."""
+    asked = []
+    for index, one in enumerate(stopped):
+        at, subject = ("repairs", index), f"{CLEARED}{one.subject}"
+        own = (((*at, "check"), one.check), ((*at, "subject"), one.subject))
+        key = f"repair.{one.subject}"
+        asked.append(
+            Row(
+                f"{key}.what",
+                f"{one.subject}: repaired",
+                (*at, "what"),
+                hint=f"Stopped on {one.since:%Y-%m-%d}. What was done? It also needs a good new reading.",
+                subjects=(subject,),
+                also=own,
+            )
+        )
+        asked.append(Row(f"{key}.who", "  by", (*at, "who"), hint="Who did the repair.", subjects=(subject,), also=own))
+    return asked
+
+
+def _swing(head: str) -> list[Row]:
+    return [
+        Row(
+            f"running.swing.{head}.{way}",
+            f"head {head} swing {way}, s",
+            ("running", "swing", head, way),
+            Kind.TIME,
+            "s",
+            hint="Weekly: five swings, door shut; the mean of one.",
+            subjects=(f"head {head} swing",),
+        )
+        for way in ("out", "back")
+    ]
+
+
+def _feed(machine: Machine) -> list[Row]:
+    inch = machine.units == "inch"
+    distance = "3 ft" if inch else "1 m"
+    return [
+        Row(
+            "running.feed_timed",
+            f"conveyor over {distance}, s",
+            ("running", "feed_timed", "seconds"),
+            Kind.TIME,
+            "s",
+            hint="Weekly: a chalk mark on the conveyor beside a tape, no wood under the heads.",
+            subjects=("feed by stopwatch",),
+            also=((("running", "feed_timed", "distance"), distance),),
+        )
+    ]
 
 
 def _tracking(machine: Machine) -> tuple[Choice, ...]:

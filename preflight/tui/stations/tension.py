@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.quantities import Kind
-from preflight.shop.defaults import TENSION
+from preflight.checks.weekly import asked_today, other_belts
+from preflight.quantities import Kind, show
+from preflight.shop.defaults import AIR_LEAK, TENSION
+from preflight.tui.painting import fit
 from preflight.tui.rows import Row
 
 if TYPE_CHECKING:
+    from preflight.shop.limits import Limit
+    from preflight.tui.charset import Charset
+    from preflight.tui.painting import Line, Picture
     from preflight.tui.run import Run
 
 
@@ -19,6 +24,8 @@ def rows(run: Run) -> list[Row]:
         return []
     unit = Kind.PRESSURE.unit_in(view.machine.units)
     asked: list[Row] = []
+    changed = other_belts(run.sheet, run.history) if run.sheet else ()
+    leak_due = run.sheet is not None and "leak test" in asked_today(run.sheet, view.machine, run.history)
     for head in view.machine.heads:
         card = view.belt(run.sheet.belt_on(head.id)) if run.sheet else None
         band = head.tension.get(card.backing) or TENSION.get(card.backing) if card else None
@@ -30,10 +37,23 @@ def rows(run: Run) -> list[Row]:
                 Kind.PRESSURE,
                 unit,
                 hint="Tension on, belt at rest; tap the gauge, then read it.",
-                subjects=(f"head {head.id}", f"head {head.id} tension"),
+                subjects=(f"head {head.id}", f"head {head.id} drift", f"head {head.id} creep"),
                 band=band,
             )
         )
+        if head.id in changed:
+            asked.append(
+                Row(
+                    f"tension.running.{head.id}",
+                    f"head {head.id} running, {unit}",
+                    ("tension", "running", head.id),
+                    Kind.PRESSURE,
+                    unit,
+                    hint="Another belt is on: after two or three minutes' run, door shut, once more.",
+                    subjects=(f"head {head.id} running",),
+                    band=band,
+                )
+            )
     asked.append(
         Row(
             "tension.supply",
@@ -55,8 +75,52 @@ def rows(run: Run) -> list[Row]:
             Kind.PRESSURE,
             unit,
             hint="Weekly: isolate the air at the machine and wait two minutes.",
-            subjects=("leak", "leak fall"),
-            optional=True,
+            subjects=("leak",),
+            band=view.machine.air.leak_fall or AIR_LEAK,
+            optional=not leak_due,
         )
     )
     return asked
+
+
+def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
+    """Every head that was read on its band, all bands drawn to one width: too low left, too high right."""
+    view, sheet = run.view, run.sheet
+    if view is None or sheet is None or width < 30:
+        return []
+    lines: list[Line] = []
+    for head in view.machine.heads:
+        card, reading = view.belt(sheet.belt_on(head.id)), sheet.tension.gauge.get(head.id)
+        band = head.tension.get(card.backing) or TENSION.get(card.backing) if card else None
+        if reading is None or band is None or band.floor is None or band.ceiling is None:
+            continue
+        lines.append(_bar(f"head {head.id}", reading.value, band, width, charset, view.machine.units))
+    if lines:
+        ends = f"{fit('', _NAME)}too low{fit('', max(0, width - _NAME - _ENDS - 15))}too high"
+        lines.append([(ends[:width], "dim")])
+    return lines[:height]
+
+
+_NAME, _ENDS = 9, 16
+
+
+def _bar(name: str, value: float, band: Limit, width: int, charset: Charset, units: str) -> Line:
+    """The band fills the middle half; what lies beyond either end is pinned to the edge."""
+    low, high = band.floor or 0.0, band.ceiling or 0.0
+    room = max(8, width - _NAME - _ENDS)
+    reach = (high - low) / 2 or 1.0
+    inner_low, inner_high = band.edges()
+    cells = []
+    for x in range(room):
+        here = low - reach + (high - low + 2 * reach) * (x + 0.5) / room
+        inside = low <= here <= high
+        near = inside and not ((inner_low or low) <= here <= (inner_high or high))
+        glyph, role = (
+            (charset.edge, "caution") if near else (charset.inside, "ok") if inside else (charset.outside, "rule")
+        )
+        cells.append((glyph, role))
+    at = round((value - low + reach) / (high - low + 2 * reach) * room - 0.5)
+    cells[min(room - 1, max(0, at))] = (charset.reading, "mark strong")
+    unit = Kind.PRESSURE.unit_in(units)
+    span = f" {show(low, Kind.PRESSURE, units).removesuffix(unit).strip()} to {show(high, Kind.PRESSURE, units)}"
+    return [(fit(name, _NAME), "text"), *cells, (fit(span, _ENDS), "dim")]

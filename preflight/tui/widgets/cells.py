@@ -88,12 +88,13 @@ class Painted(Widget):
 
     def render_line(self, y: int) -> Strip:
         """One line of the widget."""
-        width = self.size.width
-        ground = self.visual_style.rich_style
         lines = self.painted()
-        if y >= len(lines):
-            return Strip.blank(width, ground)
-        segments = [Segment(self.charset.plain(text), ground + self._style(role)) for text, role in lines[y] if text]
+        return self.strip(lines[y] if y < len(lines) else (), self.size.width)
+
+    def strip(self, line: Line, width: int) -> Strip:
+        """A line on the widget's ground, in exactly `width` cells."""
+        ground = self.visual_style.rich_style
+        segments = [Segment(self.charset.plain(text), ground + self._style(role)) for text, role in line if text]
         return Strip(segments).adjust_cell_length(width, ground)
 
     def _style(self, role: str) -> Style:

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rich.segment import Segment
-from textual.strip import Strip
 from textual.widgets import Input
 
 from preflight.tui.commands import ENTRY_KEYS
@@ -21,6 +19,7 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
     from textual.events import Click, Key, MouseScrollDown, MouseScrollUp, Paste
+    from textual.strip import Strip
 
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Line
@@ -82,7 +81,7 @@ class EntryInput(Input):
         """The text, or the choice in its place."""
         row = self.table.row
         if row is None:
-            return Strip.blank(self.size.width, self.table.visual_style.rich_style)
+            return self.table.strip((), self.size.width)
         if self.table.types or y:
             return super().render_line(y)
         return self.table.strip(choice_line(row, self.table.text, self.size.width, self.table.charset), self.size.width)
@@ -160,13 +159,6 @@ class EntryTable(Painted):
             picture=self.picture_here,
             titled=self.titled,
         )
-
-    def strip(self, line: Line, width: int) -> Strip:
-        """A line for the input to paint in its place."""
-        ground = self.visual_style.rich_style
-        return Strip(
-            [Segment(self.charset.plain(text), ground + self._style(role)) for text, role in line]
-        ).adjust_cell_length(width)
 
     def value_changed(self, value: str) -> None:
         """From the input's watcher; a value that only follows the row changes nothing."""

@@ -1,0 +1,111 @@
+"""Records of the register: founding, enrolment, renewal, role change, retirement, and the approval of a profile."""
+
+from __future__ import annotations
+
+import base64
+from typing import TYPE_CHECKING, Any
+
+from preflight.checklist.body import write_body
+from preflight.checklist.chain import Chain
+from preflight.checklist.heading import Signature, heading
+from preflight.checklist.register import LEAD, PREFIX, RegisterError, read_register
+from preflight.checklist.store import Saved, commit
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+    from pathlib import Path
+
+    from preflight.checklist.people import Person
+    from preflight.checklist.reference import Reference
+    from preflight.checklist.register import Register
+    from preflight.checklist.signing import Ed25519Signer
+
+MEANINGS = {
+    "founding": "I found this shop's register and answer for whom I admit.",
+    "enrolment": "I know this person and admit them to sign with this key.",
+    "renewal": "I know this person; this key takes the place of the one before.",
+    "role": "From now on this person signs in this role.",
+    "retirement": "From now on this person signs no more.",
+    "approval": "I looked through this profile and approve it as it is.",
+}
+
+
+def chain_name(founder: Person) -> str:
+    """Name of the chain that this founder begins."""
+    return PREFIX + founder.key_id.removeprefix("k-")
+
+
+def person_table(kind: str, name: str, *, role: str = "", public: bytes = b"") -> dict[str, Any]:
+    """What such a record says of the person it is about."""
+    table: dict[str, Any] = {"name": name}
+    if kind != "retirement":
+        table["role"] = role
+    if public:
+        table["public"] = base64.b64encode(public).decode()
+    return {"person": table}
+
+
+def approval_table(profile: str, sha256: str) -> dict[str, Any]:
+    """What the approval of a profile says."""
+    return {"approval": {"profile": profile, "sha256": sha256}}
+
+
+class RegisterBook:
+    """Writes to one shop's register, each time as its next record."""
+
+    def __init__(self, shop: Path, clock: Callable[[], datetime], token: Callable[[], str]) -> None:
+        self._shop = shop
+        self._clock = clock
+        self._token = token
+
+    def found(self, founder: Person, signer: Ed25519Signer) -> Saved:
+        """Begin the register with its first lead. RegisterError when this shop has one."""
+        if read_register(self._shop).founded:
+            raise RegisterError("This shop was founded already.", "Leads add people with: preflight people add")
+        tables = person_table("founding", founder.name, role=LEAD, public=founder.public)
+        return self._commit(chain_name(founder), "founding", tables, founder.name, signer, since=0)
+
+    def add(
+        self, kind: str, tables: dict[str, Any], by: str, signer: Ed25519Signer, refers: Reference | None = None
+    ) -> Saved:
+        """The next record, of that kind, signed by a lead; read back, so that what is saved counts.
+
+        RegisterError when the clock stands before the newest record, or the register would not take it.
+        """
+        register = read_register(self._shop)
+        if not register.founded:
+            raise RegisterError("This shop has no register yet.", "The first lead begins it: preflight people found")
+        refuse_early(register, self._clock())
+        if refers is not None:
+            tables = {**tables, "refers": refers.table}
+        saved = self._commit(register.chain, kind, tables, by, signer, since=register.head.sequence)
+        fault = dict(read_register(self._shop).faults).get(saved.head.sequence)
+        if fault:
+            raise RegisterError(f"Record {saved.head.sequence} was saved and changes nothing: {fault}")
+        return saved
+
+    def _commit(
+        self, chain: str, kind: str, tables: dict[str, Any], by: str, signer: Ed25519Signer, *, since: int
+    ) -> Saved:
+        record_id = self._token()
+        signature = Signature(by, LEAD, MEANINGS[kind], self._clock())
+        body = write_body({"record": heading(kind, record_id, signature), **tables})
+        return commit(
+            Chain(self._shop, chain),
+            lambda _: body,
+            record_id=record_id,
+            signer=signer,
+            token=self._token(),
+            since=since,
+        )
+
+
+def refuse_early(register: Register, now: datetime) -> None:
+    """RegisterError when the clock stands before the register's newest record: a signature of now would not count."""
+    if register.newest_at is not None and now < register.newest_at:
+        raise RegisterError(
+            f"The clock says {now:%Y-%m-%d %H:%M %z}, before the register's newest record "
+            f"({register.newest_at:%Y-%m-%d %H:%M %z}).",
+            "Set this terminal's clock; a signature dated earlier would not count.",
+        )

@@ -1,0 +1,80 @@
+"""Verifying a whole folder by its own register: chains, signatures, who was admitted, and what only a lead may do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from preflight.checklist.chain import FOLDER, Chain, ChainError, relative_path
+from preflight.checklist.head_text import HeadText
+from preflight.checklist.register import PREFIX, Register, RegisterError, chains_root, read_register
+from preflight.checklist.seal import is_machine_id
+from preflight.checklist.signing import SigningUnavailableError
+from preflight.checklist.verify import Problem, ShopResult, Status, verify_shop
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from preflight.checklist.verify import Progress
+
+
+@dataclass(frozen=True, slots=True)
+class Trust:
+    """By whose keys a folder is verified."""
+
+    register: Register | None
+    """None: no public keys at hand."""
+    problem: Problem | None = None
+    """Why there are none, where that is something found."""
+
+
+def trust(folder: Path, kept: HeadText | None = None) -> Trust:
+    """The register of a folder; with a head kept elsewhere only the founder's that it names."""
+    root = chains_root(folder)
+    try:
+        register = read_register(folder, kept.register if kept else "")
+    except SigningUnavailableError as error:
+        return Trust(None, Problem(Status.CANNOT_CHECK, (root,), str(error)))
+    except RegisterError as error:
+        return Trust(None, Problem(Status.FORK, (root,), str(error)))
+    except ChainError as error:
+        return Trust(None, Problem(Status.CANNOT_CHECK, (root,), str(error)))
+    return Trust(register if register.founded else None)
+
+
+def verify_folder(folder: Path, kept: HeadText | None = None, progress: Progress | None = None) -> ShopResult:
+    """Every chain of a shop folder, or of a copy that holds only chains, against its register and the kept heads."""
+    trusted = trust(folder, kept)
+    heads = {head.machine: head for head in kept.heads} if kept else None
+    found = verify_shop(folder, trusted.register, heads=heads, progress=progress)
+    problems = [trusted.problem] if trusted.problem else []
+    if trusted.register:
+        problems += _faults(chains_root(folder), trusted.register, found)
+    if not problems:
+        return found
+    order = list(Status)
+    status = max([found.status, *(problem.status for problem in problems)], key=order.index)
+    return replace(found, status=status, problems=(*found.problems, *problems))
+
+
+def heads_of(shop: Path, now: datetime) -> HeadText:
+    """The newest record of every chain of a shop, to be kept elsewhere. ChainError when one cannot be read."""
+    root = shop / FOLDER
+    if not root.is_dir():
+        raise ChainError(f"{shop} holds no records yet.")
+    names = sorted(entry.name for entry in root.iterdir() if entry.is_dir() and is_machine_id(entry.name))
+    heads = tuple(Chain(shop, name).head() for name in names)
+    register = read_register(shop)
+    if not register.founded:
+        return HeadText(now, heads)
+    founder = "k-" + register.chain.removeprefix(PREFIX)
+    key = register.find(founder)
+    return HeadText(now, heads, founder, key.person if key else "")
+
+
+def _faults(root: Path, register: Register, found: ShopResult) -> list[Problem]:
+    """Records of the register whose seal and signature are good and which no lead of that time signed."""
+    named = {path for chain in found.chains for problem in chain.problems for path in problem.paths}
+    faults = ((root / register.chain / relative_path(number), text) for number, text in register.faults)
+    return [Problem(Status.WRONG, (path,), f"It changes nothing. {text}") for path, text in faults if path not in named]

@@ -1,0 +1,48 @@
+"""Who signs now: an admitted person, with the role of today and an opened key."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preflight.checklist.people import PersonError
+from preflight.checklist.register_record import refuse_early
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from preflight.checklist.key_folder import KeyFolder
+    from preflight.checklist.register import Member, Register
+    from preflight.checklist.signing import Ed25519Signer
+
+
+@dataclass(frozen=True, slots=True)
+class Signatory:
+    """A person at the moment of signing. `signer` None: a shop without people, the record stays unsigned."""
+
+    name: str
+    role: str
+    signer: Ed25519Signer | None
+
+
+def admitted(register: Register, name: str) -> Member:
+    """The person of that name who signs today. PersonError when there is none."""
+    member = register.members.get(name)
+    if member is None:
+        known = ", ".join(one.name for one in register.active)
+        raise PersonError(f"Nobody of the name {name} was admitted to sign here.", f"Admitted: {known}.")
+    if member.until is not None:
+        raise PersonError(f"{name} has retired and signs no more.", "A lead can renew: preflight people renew")
+    return member
+
+
+def signatory(register: Register, keys: KeyFolder, name: str, secret: str, now: datetime) -> Signatory:
+    """Open the key of that person. Takes about half a second: call it in a thread. PersonError and RegisterError."""
+    member = admitted(register, name)
+    refuse_early(register, now)
+    return Signatory(name, member.role, keys.opened(member.key_id, name, secret, now))
+
+
+def secret_word(role: str) -> str:
+    """What a person of that role types: "passphrase" or "PIN"."""
+    return "passphrase" if role == "lead" else "PIN"

@@ -1,0 +1,102 @@
+"""Going on past a stop: which stop a lead's permission covers, and until when; never one that takes no override."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from preflight.checks.finding import Verdict
+from preflight.quantities import Quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import datetime
+
+    from preflight.checks.finding import Finding
+    from preflight.checks.route import Assessment
+
+
+@dataclass(frozen=True, slots=True)
+class Permit:
+    """What a lead signed for one stop."""
+
+    check: str
+    subject: str
+    statement: str
+    """The stop as it read then."""
+    measured: float | str | None
+    """Its reading, in SI, or its word."""
+    beyond: float | None
+    """How far that reading was outside its limit, in SI; None for a word."""
+    since: datetime
+    until: datetime
+    by: str
+    reason: str
+    record: int
+    """Number of the override's record."""
+
+    def covers(self, check: str, finding: Finding, at: datetime) -> bool:
+        """Whether it lets go on past this finding at that time: the same thing, no worse than when it was signed."""
+        if (check, finding.subject) != (self.check, self.subject) or not self.since <= at <= self.until:
+            return False
+        if finding.verdict is not Verdict.STOP or not finding.takes_override:
+            return False
+        outside = beyond(finding)
+        if outside is not None and self.beyond is not None:
+            return outside <= self.beyond + 1e-12 * abs(self.beyond)
+        measured = finding.measured
+        return measured == self.measured if isinstance(measured, str) else finding.statement == self.statement
+
+
+def beyond(finding: Finding) -> float | None:
+    """How far a reading is outside its limits, in SI; None when it is no number or inside."""
+    measured = finding.measured
+    if not isinstance(measured, Quantity):
+        return None
+    if finding.high is not None and measured.value > finding.high.value:
+        return measured.value - finding.high.value
+    if finding.low is not None and measured.value < finding.low.value:
+        return finding.low.value - measured.value
+    return None
+
+
+def permit_for(permits: Iterable[Permit], check: str, finding: Finding, at: datetime) -> Permit | None:
+    """The permission that covers this finding now, the one that lasts longest; None when there is none."""
+    fitting = (permit for permit in permits if permit.covers(check, finding, at))
+    return max(fitting, key=lambda permit: permit.until, default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class Release:
+    """Whether a start-up may be released, and on what."""
+
+    permits: tuple[Permit, ...]
+    """Used: one for each stop."""
+    blocked: tuple[tuple[str, Finding], ...]
+    """Check and finding of what is open, or stopped without a permission."""
+
+    @property
+    def allowed(self) -> bool:
+        """Nothing is open and each stop is covered."""
+        return not self.blocked
+
+    @property
+    def until(self) -> datetime | None:
+        """When the first of its permissions ends; None when it rests on none."""
+        return min((permit.until for permit in self.permits), default=None)
+
+
+def release(assessment: Assessment, permits: Sequence[Permit], at: datetime) -> Release:
+    """What stands between these findings and a release at that time."""
+    used: list[Permit] = []
+    blocked: list[tuple[str, Finding]] = []
+    for result in assessment.checks:
+        for finding in result.findings:
+            if finding.verdict <= Verdict.CAUTION:
+                continue
+            permit = permit_for(permits, result.check, finding, at)
+            if permit is None:
+                blocked.append((result.check, finding))
+            elif permit not in used:
+                used.append(permit)
+    return Release(tuple(used), tuple(blocked))
