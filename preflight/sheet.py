@@ -215,6 +215,13 @@ class FeedTimed(Strict):
     seconds: Seconds
 
 
+class FailedReading(Strict):
+    """A reading accepted earlier in this start-up that was a stop nobody may override."""
+
+    subject: str
+    reading: str
+
+
 class RunningReadings(Strict):
     """Station 10."""
 
@@ -230,6 +237,8 @@ class RunningReadings(Strict):
     """Oscillation timed, per head; weekly."""
     feed_timed: FeedTimed | None = None
     """Weekly."""
+    failed: Annotated[tuple[FailedReading, ...], Field(strict=False)] = ()
+    """Read again since: clears by a repair entry, even when the first reading was only mistyped."""
 
 
 class BoardReading(Strict):

@@ -1,4 +1,4 @@
-"""Records that add to an earlier one: repair, countersign, correction. No record is changed; this is how it is mended."""
+"""Records that add to an earlier one: repair, countersign, correction. No record is ever changed; so it is mended."""
 
 from __future__ import annotations
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.heading import Signature, heading
 from preflight.checks.finding import Finding, as_json
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from preflight.checklist.reference import Reference
     from preflight.checks.permit import Permit
     from preflight.checks.route import Assessment

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from preflight.checklist.body import write_body
 from preflight.checklist.heading import Signature, heading
 from preflight.checklist.machine_records import record, records
+from preflight.checklist.reference import reference_in
 from preflight.checks.permit import Permit
 from preflight.errors import PreflightError
 
@@ -43,6 +44,7 @@ def stop_of(held: Kept, check: str, subject: str) -> Mapping[str, Any]:
             f"Nobody may go on past this stop: {stop.get('statement')}",
             "It clears by a repair, with a repair entry and a new reading.",
         )
+    assert isinstance(stop, dict)
     return stop
 
 
@@ -94,15 +96,15 @@ def permits(shop: Path, machine: str, register: Register, now: datetime) -> tupl
 def _refers_to_a_stop(shop: Path, machine: str, register: Register, kept: Kept) -> bool:
     """Looked up again: an override of what takes none is a sign of tampering and permits nothing."""
     asked = kept.document["override"]
-    number = kept.document.get("refers", {}).get("sequence")
-    if type(number) is not int or kept.document["record"].get("role") != "lead":
+    meant = reference_in(kept.document)
+    if meant is None or kept.document["record"].get("role") != "lead":
         return False
     try:
-        held = record(shop, machine, number, register)
+        held = record(shop, machine, meant.sequence, register)
         stop_of(held, asked["check"], asked["subject"])
     except PreflightError:
         return False
-    return held.reference.table == kept.document["refers"]
+    return held.reference == meant
 
 
 def _permit(kept: Kept, since: datetime) -> Permit | None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from preflight.checklist.body import read_body
 from preflight.checklist.chain import Chain, newest
 from preflight.checklist.document import sheet_of
+from preflight.checklist.reference import Reference, reference_to
 from preflight.checklist.seal import read_seal
 from preflight.checks.repairs import CLEARED, NEED_REPAIR
 from preflight.errors import PreflightError
@@ -34,6 +35,8 @@ class Past:
     """Files that could not be read; verification says why."""
     runs: tuple[Mapping[str, Any], ...] = ()
     """Run records between them, newest first."""
+    references: tuple[Reference, ...] = ()
+    """Number and digest of each of `records`."""
 
     @property
     def last(self) -> Mapping[str, Any] | None:
@@ -89,6 +92,7 @@ def past(shop: Path, machine: str, most: int = MOST) -> Past:
     chain = Chain(shop, machine)
     found: list[Mapping[str, Any]] = []
     runs: list[Mapping[str, Any]] = []
+    references: list[Reference] = []
     unread: list[Path] = []
     if not chain.folder.is_dir():
         return Past()
@@ -97,12 +101,14 @@ def past(shop: Path, machine: str, most: int = MOST) -> Past:
             break
         path = chain.path(number)
         try:
-            record = read_body(read_seal(path.read_bytes()).body)
+            sealed = read_seal(path.read_bytes())
+            record = read_body(sealed.body)
         except (OSError, PreflightError):
             unread.append(path)
             continue
         if record.get("record", {}).get("kind") in START_UPS:
             found.append(record)
+            references.append(reference_to(sealed))
         elif record.get("record", {}).get("kind") == RUN:
             runs.append(record)
-    return Past(tuple(found), tuple(unread), tuple(runs))
+    return Past(tuple(found), tuple(unread), tuple(runs), tuple(references))

@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 
 from preflight.checklist.people import PersonError
 from preflight.checklist.register_record import refuse_early
+from preflight.errors import OWN_FAILURE, PreflightError
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from preflight.checklist.key_folder import KeyFolder
     from preflight.checklist.register import Member, Register
+    from preflight.checklist.secret import Secret
     from preflight.checklist.signing import Ed25519Signer
 
 
@@ -36,11 +38,17 @@ def admitted(register: Register, name: str) -> Member:
     return member
 
 
-def signatory(register: Register, keys: KeyFolder, name: str, secret: str, now: datetime) -> Signatory:
+def signatory(register: Register, keys: KeyFolder, name: str, secret: Secret, now: datetime) -> Signatory:
     """Open the key of that person. Takes about half a second: call it in a thread. PersonError and RegisterError."""
     member = admitted(register, name)
     refuse_early(register, now)
-    return Signatory(name, member.role, keys.opened(member.key_id, name, secret, now))
+    try:
+        signer = keys.opened(member.key_id, name, secret.reveal(), now)
+    except PreflightError:
+        raise
+    except Exception as error:  # noqa: BLE001  (below here local variables hold the secret: no crash report may have them)
+        raise PersonError(f"The key of {name} was not opened: {type(error).__name__}.", "", OWN_FAILURE) from None
+    return Signatory(name, member.role, signer)
 
 
 def secret_word(role: str) -> str:

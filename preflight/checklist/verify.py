@@ -9,12 +9,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preflight.checklist.body import record_time
 from preflight.checklist.chain import FOLDER, ChainError, Head, numbers_in, relative_path, strays, thousands
 from preflight.checklist.record_check import RecordResult, Status, check_record, verify_record
 from preflight.checklist.seal import is_machine_id
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from datetime import datetime
     from pathlib import Path
 
     from preflight.checklist.seal import Sealed
@@ -72,6 +74,8 @@ class ChainResult:
     """Whether a head kept elsewhere shows that nothing was cut off up to its number."""
     beyond_head: int
     """Records newer than the head kept elsewhere: its proof does not reach them. All, without such a head."""
+    backward: tuple[Path, ...] = ()
+    """Records dated before the one before them: a clock that ran backwards, or somebody who dated back. Noted only."""
 
 
 @dataclass(frozen=True)
@@ -164,6 +168,8 @@ class _Walk:
         self._loose: Problem | None = None  # the last link did not fit; the next one tells whose fault it is
         self._head: Head | None = None
         self._newer = 0
+        self._at: datetime | None = None
+        self._backward: list[Path] = []
         self._proven = kept is not None and kept.sequence == 0
 
     def report(self, status: Status, statement: str, *paths: Path) -> None:
@@ -189,6 +195,7 @@ class _Walk:
             self.report(result.status, result.statement, path)
         if sealed:
             self._head = Head(sealed.machine, number, sealed.sha256)
+            self._note_time(path, sealed)
         if self._kept:
             self._check_kept(self._kept, path, sealed)
         self._last = sealed
@@ -216,6 +223,7 @@ class _Walk:
             head=self._head,
             tail_proven=self._proven,
             beyond_head=self._newer if self._kept else sum(self._counts.values()),
+            backward=tuple(self._backward),
         )
 
     def _path(self, number: int) -> Path:
@@ -238,6 +246,12 @@ class _Walk:
             if self._last and not self._last.key_id:
                 text += " Or the earlier one was rewritten: it carries no signature."
             self._loose = Problem(Status.FORK, (before, path), text)
+
+    def _note_time(self, path: Path, sealed: Sealed) -> None:
+        at = record_time(sealed.body)
+        if at and self._at and at < self._at:
+            self._backward.append(path)
+        self._at = at or self._at
 
     def _close_link(self) -> None:
         if self._loose:

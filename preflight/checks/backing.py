@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preflight.checks.drum_order import hardness_order
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.grit_sequence import sequence
 from preflight.checks.head_cap import platen_is_down
@@ -47,6 +48,7 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
         if not on.lifted:
             found += _as_ordered(head, card, job)
     found += sequence(sheet, shop)
+    found += hardness_order(shop.machine)
     return found
 
 
@@ -171,8 +173,8 @@ def _under_platen(index: int, head: Head, card: BeltCard, machine: Machine) -> l
             "nothing is gained."
             if coarse
             else f"Platen of head {head.id} is down on {card.grit}: fine enough ({coarsest} or finer).",
-            f"Lift the platen and finish on the drum, or put on {coarsest} or finer: a platen finishes, "
-            "it does not remove."
+            f"Lift the platen and finish on the drum, or put on {coarsest} or finer: its longer scratches and softer, "
+            "wider contact are for finishing, it does not remove."
             if coarse
             else "",
             measured=str(card.grit),

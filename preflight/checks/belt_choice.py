@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from preflight.checks import backing, belts
 from preflight.checks.finding import Verdict, worst
-from preflight.sheet import BeltOnHead, SetupSheet
+from preflight.sheet import SetupSheet
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -54,10 +54,10 @@ def belts_for(
 def _fit(
     shop: ShopView, head: Head, ref: str, card: BeltCard, job: str | JobCard | None, at: datetime, platen: Platen
 ) -> BeltFit:
-    on = BeltOnHead(
-        head=head.id, card=card, platen=platen if head.has_platen else None, arrow="with", looked=belts.LOOKS
-    )
-    sheet = SetupSheet(schema=1, machine=shop.machine_id or "machine", at=at, job=job, belts=(on,))
+    on = {"head": head.id, "card": card, "arrow": "with", "looked": belts.LOOKS}
+    if head.has_platen:
+        on["platen"] = platen
+    sheet = SetupSheet.model_validate({"schema": 1, "machine": shop.machine_id, "at": at, "job": job, "belts": [on]})
     found = [f for check in (belts.check, backing.check) for f in check(sheet, shop, None) if not _by_eye(f)]
     bad = sorted((f for f in found if f.verdict is not Verdict.OK), key=lambda f: -f.verdict)
     reasons = tuple(

@@ -10,12 +10,14 @@ from preflight.quantities import Kind, show, show_beside
 from preflight.shop import defaults
 
 if TYPE_CHECKING:
+    from preflight.quantities import Quantity
+    from preflight.sheet import BeltOnHead
     from preflight.shop.cards import BeltCard, Wash
 
 ACTIONS = ("other belt put on", "belt kept for rough work", "lead told")
 
 
-def washing(head: str, card: BeltCard) -> list[Finding]:
+def washing(head: str, card: BeltCard, on: BeltOnHead | None = None) -> list[Finding]:
     """Findings of a belt's washes and fused glue; none for a belt that never saw water."""
     found: list[Finding] = []
     if card.heat_fused:
@@ -48,7 +50,7 @@ def washing(head: str, card: BeltCard) -> list[Finding]:
         )
         return found
     last = max(card.washed, key=lambda wash: wash.hung)
-    found.append(_dryness(head, card, last))
+    found.append(_dryness(head, card, last, on))
     if card.measured is not None and card.measured < last.hung.date():
         found.append(
             missing(
@@ -75,16 +77,30 @@ def washing(head: str, card: BeltCard) -> list[Finding]:
     return found
 
 
-def _dryness(head: str, card: BeltCard, wash: Wash) -> Finding:
-    """Dry when the last weighing agrees with one hours before it; the weight before washing proves nothing."""
-    subject, asks = f"head {head} dryness", f"belts.{head}.card"
-    field = f"belt card {card.id}.washed"
-    weights = sorted((weight for weight in wash.weights if weight.at >= wash.hung), key=lambda weight: weight.at)
-    apart = defaults.WEIGHINGS_APART.value
-    pair = next(
-        ((early, weights[-1]) for early in reversed(weights) if (weights[-1].at - early.at).total_seconds() >= apart),
-        None,
+def is_dry(card: BeltCard) -> bool:
+    """Whether the card itself proves the belt dry after its last wash."""
+    return bool(card.washed) and _dryness("", card, max(card.washed, key=lambda wash: wash.hung), None).verdict is (
+        Verdict.OK
     )
+
+
+def _pair(wash: Wash, on: BeltOnHead | None) -> tuple[Quantity, Quantity] | None:
+    """Two weighings far enough apart: those of the sheet, else the last of the card and one hours before it."""
+    apart = defaults.WEIGHINGS_APART.value
+    if on is not None and on.weighed is not None:
+        own = on.weighed
+        return (own.first, own.second) if own.hours_between.value >= apart and own.first.value > 0 else None
+    weights = sorted((weight for weight in wash.weights if weight.at >= wash.hung), key=lambda weight: weight.at)
+    early = next((w for w in reversed(weights) if (weights[-1].at - w.at).total_seconds() >= apart), None)
+    return (early.mass, weights[-1].mass) if early is not None else None
+
+
+def _dryness(head: str, card: BeltCard, wash: Wash, on: BeltOnHead | None) -> Finding:
+    """Dry when the last weighing agrees with one hours before it; the weight before washing proves nothing."""
+    subject, asks = f"head {head} dryness", f"belts.{head}.weighed"
+    field = f"belt card {card.id}.washed"
+    apart = defaults.WEIGHINGS_APART.value
+    pair = _pair(wash, on)
     if pair is None:
         hours = show(apart, Kind.HOURS)
         return missing(
@@ -96,16 +112,16 @@ def _dryness(head: str, card: BeltCard, wash: Wash) -> Finding:
             source=defaults.PRACTICE,
         )
     early, late = pair
-    lost = abs(early.mass.value - late.mass.value)
-    allowed = defaults.WEIGHINGS_AGREE * early.mass.value
-    words = f"{early.mass} and {late.mass}"
-    workings = f"|{early.mass} - {late.mass}| against {defaults.WEIGHINGS_AGREE:.1%} of the first"
+    lost = abs(early.value - late.value)
+    allowed = defaults.WEIGHINGS_AGREE * early.value
+    words = f"{early} and {late}"
+    workings = f"|{early} - {late}| against {defaults.WEIGHINGS_AGREE:.1%} of the first"
     if lost <= allowed:
         return Finding(
             subject,
             Verdict.OK,
             f"Belt {card.id} is dry: its last weighings agree ({words}).",
-            measured=late.mass,
+            measured=late,
             basis=field,
             source=defaults.PRACTICE,
             workings=workings,
@@ -116,7 +132,7 @@ def _dryness(head: str, card: BeltCard, wash: Wash) -> Finding:
         Verdict.STOP,
         f"Belt {card.id} is still wet after its wash: weighings {words} differ by {over} too much.",
         "Hang it up again and weigh it in four hours; a wet belt stretches and its joint creeps.",
-        measured=late.mass,
+        measured=late,
         basis=field,
         source=defaults.PRACTICE,
         workings=workings,

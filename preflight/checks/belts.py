@@ -6,6 +6,7 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from preflight.checks.belt_life import hours_run, kept_and_joined
 from preflight.checks.belt_wash import washing
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import apart, basis, judged, missing, said
@@ -30,12 +31,12 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
     """Findings of the belts station, head by head."""
     found: list[Finding] = []
     for index, head in enumerate(shop.machine.heads, start=1):
-        found += _on_head(index, head, sheet, shop)
+        found += _on_head(index, head, sheet, shop, history)
     found += _twice(sheet, shop)
     return found
 
 
-def _on_head(index: int, head: Head, sheet: SetupSheet, shop: ShopView) -> list[Finding]:
+def _on_head(index: int, head: Head, sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
     on = sheet.belt_on(head.id)
     subject, asks = f"head {head.id}", f"belts.{head.id}.card"
     if on is None or on.card is None:
@@ -50,7 +51,9 @@ def _on_head(index: int, head: Head, sheet: SetupSheet, shop: ShopView) -> list[
         found.append(_other_head(head, card))
     found += _length(index, head, card, shop)
     found += _width(index, head, card, shop)
-    found += washing(head.id, card)
+    found += washing(head.id, card, on)
+    found += kept_and_joined(head, card, shop.machine)
+    found += hours_run(head, card, sheet, history)
     found += _glue_lines(index, head, card, shop)
     return found
 

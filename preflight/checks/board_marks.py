@@ -82,7 +82,7 @@ def test_words(order: Sequence[RankedSource], test: FeedTest, units: str) -> str
         return f"None fits; nearest is the {nearest.name} at {predicted}. Measure over more marks, and time the feed."
     names: dict[str, list[str]] = {}
     for source, pitch in test.pitches[:SHOWN]:
-        names.setdefault(show(pitch, Kind.LENGTH, units), []).append(source.name)
+        names.setdefault(show(round(pitch, 9), Kind.LENGTH, units), []).append(source.name)
     own = ", ".join(f"{pitch} if it is the {' or the '.join(of)}" for pitch, of in names.items())
     change = f"Feed {test.feed_ratio - 1:.0%} faster and measure again: {own}"
     if len(test.pitches) > 1 and not test.separates:

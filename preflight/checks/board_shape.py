@@ -28,6 +28,10 @@ HOLLOW_DAYS: Final = timedelta(days=14)
 SWAP: Final = "Swap the strips left for right first: an error that moves along was in the wood."
 FLAT: Final = 5e-7
 """Below this, m, no side is called thicker."""
+FORMULAS: Final = {
+    "taper": "taper = curve at the right - curve at the left",
+    "crown": "crown = curve in the middle - mean of its ends",
+}
 ACTIONS: Final = ("strips swapped and read again", "adjuster moved, new board", "lead told")
 
 
@@ -88,7 +92,10 @@ class BoardShape:
             self.units,
             too_high=remedy,
             near=remedy,
-            workings=f"least squares over {len(self.board.readings)} readings; {size.text} {margin} (2 standard)",
+            workings=(
+                f"{FORMULAS.get(subject, subject)} = {size.text} {margin} (2 standard); "
+                f"curve: least squares over {len(self.board.readings)} readings"
+            ),
             actions=actions,
         )
         ceiling = by.limit.ceiling

@@ -74,7 +74,7 @@ ITEM_KINDS: Final[Mapping[str, ItemKind]] = MappingProxyType(
         ),
         "platen cover": ItemKind(
             group="platen covers",
-            look="Locked off: is the graphite cloth even and grey, without hole, fold or streak; does the felt give?",
+            look="Locked off: is the graphite cloth even, without hole, fold or streak; does the felt or cork give?",
             good=("sound", "clean"),
             fair={
                 "worn": "it soon leaves faint streaks",

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from preflight.history import DueItem
 from preflight.shop import defaults
+from preflight.shop.machine import Due
 from preflight.units import BY_SPELLING
 
 if TYPE_CHECKING:
@@ -14,13 +16,13 @@ if TYPE_CHECKING:
 
     from preflight.history import History
     from preflight.sheet import SetupSheet
-    from preflight.shop.machine import Due, Machine
+    from preflight.shop.machine import Machine
 
 DAY: Final = timedelta(days=1)
 
 
 def items_due(sheet: SetupSheet, machine: Machine, history: History | None) -> tuple[DueItem, ...]:
-    """Every item of the profile with the share of its interval used up; none without earlier records.
+    """Every item of the profile, and what is always due, with its share used up; none without earlier records.
 
     An item that no record says was done counts from the first record. Items that the history already counts keep
     that count.
@@ -31,7 +33,9 @@ def items_due(sheet: SetupSheet, machine: Machine, history: History | None) -> t
     if not history.times:
         return history.due
     found = []
-    for due in machine.due:
+    named = {due.item for due in machine.due}
+    always = [Due(item=item, every=every) for item, every in defaults.ALWAYS_DUE if item not in named]
+    for due in (*machine.due, *always):
         if due.item not in counted:
             share, words = used(due, last_done(due.item, history), sheet.at, history)
             found.append(DueItem(due.item, share, due.safety, words))
@@ -65,14 +69,14 @@ def used(due: Due, since: datetime, now: datetime, history: History) -> tuple[fl
     return spent / every if every > 0 else 1.0, words
 
 
-def seconds_of_use(since: datetime, now: datetime, history: History) -> float:
+def seconds_of_use(since: datetime, now: datetime, history: History, *, only: datetime | None = None) -> float:
     """Seconds the machine ran between two times.
 
     What run records say; a start-up that none follows before the next counts up to that next one, at most a shift.
     """
-    starts = sorted(when for when in history.times if since <= when < now)
+    starts = [only] if only is not None else sorted(when for when in history.times if since <= when < now)
     total = sum(run.seconds for run in history.runs if since < run.at <= now)
-    for start, following in zip(starts, [*starts[1:], now], strict=True):
+    for start, following in pairwise((*starts, now)):
         if not any(start < run.at <= following for run in history.runs):
             total += min((following - start).total_seconds(), defaults.SHIFT.value)
     return total

@@ -80,13 +80,22 @@ def _air(sheet: SetupSheet, shop: ShopView, ducts: Extraction, known: AirEvidenc
 
 
 def with_advice(
-    found: Sequence[Finding], needs: AirNeeds, ducts: Extraction, known: AirEvidence, units: str
+    found: Sequence[Finding],
+    needs: AirNeeds,
+    ducts: Extraction,
+    known: AirEvidence,
+    units: str,
+    *,
+    quick: bool = True,
 ) -> Sequence[Finding]:
-    """The findings, with the gates to shut or open as the remedy of those that gates can help."""
+    """The findings, with the gates to shut or open as the remedy of those that gates can help.
+
+    `quick` is for an answer between two key presses, see `gate_advice`.
+    """
     verdict = worst(one.verdict for one in found if _is_for_gates(one))
     if verdict is Verdict.OK:
         return found
-    advice = gate_advice(known, needs, quick=True)
+    advice = gate_advice(known, needs, quick=quick)
     if advice.reason is not None and verdict is not Verdict.STOP:
         return found  # inside the limits: what the finding itself says is enough
     make_up = {gate.id for gate in ducts.gates if gate.make_up}

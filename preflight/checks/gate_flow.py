@@ -50,6 +50,30 @@ def gate_findings(gate: str, machine: Machine, ducts: Extraction, known: AirEvid
         yield from _against_model(gate, machine, ducts, known)
 
 
+def design_findings(ducts: Extraction, known: AirEvidence, units: str) -> Iterator[Finding]:
+    """Each open gate's modelled flow against its design flow, where no machine's need is asked; never a stop."""
+    if not known.model_holds:
+        return
+    for gate in ducts.gates:
+        if gate.id not in known.opened or gate.design_flow is None or not gate.design_flow.value:
+            continue
+        flow = known.modelled.gates[gate.id].flow
+        share = relative_difference(flow, gate.design_flow.value)
+        text = f"Gate {gate.id} draws {show(flow, Kind.AIR_FLOW, units)}"
+        short = share < 0
+        yield Finding(
+            f"gate {gate.id}",
+            Verdict.CAUTION if short else Verdict.OK,
+            f"{text}, {abs(share):.0%} {'below' if short else 'over'} its design flow ({gate.design_flow}).",
+            "Name the machine with its needs for a verdict." if short else "",
+            computed(flow, Kind.AIR_FLOW, units),
+            basis=f"gates.{gate.id}.design_flow",
+            source=ducts.name,
+            workings=f"duct model, open: {', '.join(sorted(known.opened))}",
+            actions=("unused gates shut", "filter cleaned", "lead told") if short else (),
+        )
+
+
 def _flow(gate: str, machine: Machine, known: AirEvidence) -> Iterator[Finding]:
     units, field, subject = machine.units, f"sander_gates.{gate}.flow", f"gate {gate}"
     value, measured = known.flow(gate), known.measured.get(gate)

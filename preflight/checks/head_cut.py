@@ -74,7 +74,7 @@ class HeadCuts:
                 self.units,
                 too_high=self.smaller(head, load.value, cap),
                 near="It will do; less a pass or a coarser grit on the head before spares the belt.",
-                workings=f"{note}; margin {self.length(cap - load.value)}",
+                workings=f"{note}; margin = cap - share = {self.length(cap - load.value)}",
                 actions=("kept, first board watched", "share made smaller", "lead told"),
             )
         ]
@@ -116,9 +116,10 @@ class HeadCuts:
         cap, own = head_cap(replace(head, motor_power=None), self.facts.cut), self.lowered(head).own
         row = head.caps.cap(head.grit)
         wood, feed = (min(factor, 1.0) for factor in head.factors)
-        workings = f"cap of {head.grit} {self.length(row.cap)} ({row.note}) x {wood:.2f} (wood) x {feed:.2f} (feed)"
+        workings = f"cap = {head.grit} {self.length(row.cap)} ({row.note}) x {wood:.2f} (wood) x {feed:.2f} (feed)"
         if own.cap < row.cap:
-            workings += f"; most by {own.basis} {self.length(own.cap)}"
+            workings += f", most by {own.basis} {self.length(own.cap)}"
+        workings += f" = {self.length(cap.cap)}"
         field, source = own.basis, own.source
         if cap.binding == "grit":
             field = f"removal_caps.{head.grit}" if row.note == "table" else "removal_caps"
@@ -156,7 +157,7 @@ class HeadCuts:
         else:
             what = f"the lot spreads by {least}"
             basis, source = "stock.thickness", "measured today"
-            workings = "need of the first head = thickest - thinnest piece"
+            workings = f"need of the first head = thickest - thinnest piece = {least}"
             remedy = "The thinnest pieces would miss this head: sort the lot in two, or give it more."
             verdict = Verdict.CAUTION
         return Finding(

@@ -35,9 +35,13 @@ class Permit:
     record: int
     """Number of the override's record."""
 
-    def covers(self, check: str, finding: Finding, at: datetime) -> bool:
-        """Whether it lets go on past this finding at that time: the same thing, no worse than when it was signed."""
-        if (check, finding.subject) != (self.check, self.subject) or not self.since <= at <= self.until:
+    def in_force(self, at: datetime) -> bool:
+        """Whether it counts at that time."""
+        return self.since <= at <= self.until
+
+    def covers(self, check: str, finding: Finding) -> bool:
+        """Whether it lets go on past this finding: a stop of the same thing, no worse than when it was signed."""
+        if (check, finding.subject) != (self.check, self.subject):
             return False
         if finding.verdict is not Verdict.STOP or not finding.takes_override:
             return False
@@ -60,9 +64,9 @@ def beyond(finding: Finding) -> float | None:
     return None
 
 
-def permit_for(permits: Iterable[Permit], check: str, finding: Finding, at: datetime) -> Permit | None:
-    """The permission that covers this finding now, the one that lasts longest; None when there is none."""
-    fitting = (permit for permit in permits if permit.covers(check, finding, at))
+def permit_for(permits: Iterable[Permit], check: str, finding: Finding) -> Permit | None:
+    """The permission that covers this finding, the one that lasts longest; None when there is none."""
+    fitting = (permit for permit in permits if permit.covers(check, finding))
     return max(fitting, key=lambda permit: permit.until, default=None)
 
 
@@ -88,13 +92,14 @@ class Release:
 
 def release(assessment: Assessment, permits: Sequence[Permit], at: datetime) -> Release:
     """What stands between these findings and a release at that time."""
+    valid = [permit for permit in permits if permit.in_force(at)]
     used: list[Permit] = []
     blocked: list[tuple[str, Finding]] = []
     for result in assessment.checks:
         for finding in result.findings:
             if finding.verdict <= Verdict.CAUTION:
                 continue
-            permit = permit_for(permits, result.check, finding, at)
+            permit = permit_for(valid, result.check, finding)
             if permit is None:
                 blocked.append((result.check, finding))
             elif permit not in used:

@@ -14,19 +14,18 @@ from preflight.checks.planned_removal import (
     PlannedRemoval,
     RemovalFacts,
     facts_of,
-    job_of,
     passes_needed,
     plan_for,
-    under_bead,
 )
+from preflight.checks.removal_choices import advice_for, option_words
 from preflight.checks.weekly import asked_today
-from preflight.engine.cutting_head import CuttingHead, head_scratch
-from preflight.engine.removal_options import Option, advise
+from preflight.engine.cutting_head import CuttingHead, head_cap, head_scratch
 from preflight.engine.removal_plan import NoPlan, RemovalPlan
 from preflight.quantities import Kind, computed, show, show_beside
 from preflight.shop import defaults
 
 if TYPE_CHECKING:
+    from preflight.engine.removal_options import Option
     from preflight.history import History
     from preflight.sheet import SetupSheet
     from preflight.shop.machine import Machine
@@ -130,9 +129,8 @@ class _Station:
         return found
 
     def planned(self, planned: PlannedRemoval) -> list[Finding]:
-        job = job_of(self.facts)
-        assert job is not None
-        advice = advise(job, under_bead(self.facts), self.facts.cut)
+        advice = advice_for(self.facts)
+        assert advice is not None
         if isinstance(planned.plan, NoPlan):
             return [self.infeasible(planned.plan, advice.options)]
         plan = planned.plan
@@ -172,7 +170,7 @@ class _Station:
             computed(abs(error), Kind.LENGTH, self.units),
             by,
             self.units,
-            too_high=f"Plan {needed} {_passes(needed)}, or other shares.",
+            too_high=f"Plan {needed} {_word(needed)}, or other shares.",
             near="Plan it nearer, or say why the boards may come out so.",
             workings=(
                 f"passes = removal per face / sum of the shares, rounded up: {self.length(total)} / "
@@ -180,7 +178,7 @@ class _Station:
             ),
             actions=("shares changed", "kept, target checked", "lead told"),
         )
-        statement = f"{self.length(total)} a face at {self.length(one_pass)} a pass: {count} {_passes(count)}"
+        statement = f"{self.length(total)} a face at {self.length(one_pass)} a pass: {count} {_word(count)}"
         if result.verdict is not Verdict.OK:
             how = "leave" if error < 0 else "take"
             what = "standing" if error < 0 else "too much"
@@ -196,24 +194,29 @@ class _Station:
             + (f", lifted {', '.join(one.lifted)}" if one.lifted else "")
             for number, one in enumerate(plan.passes, start=1)
         )
-        others = "; ".join(f"or {self.option(option)}" for option in options)
+        others = "; ".join(f"or {option_words(option, self.units)}" for option in options)
         return Finding(
             "plan",
             Verdict.OK if plan.comfortable else Verdict.CAUTION,
-            f"Plan: {count} {_passes(count)} for {self.length(total)} a face at "
+            f"Plan: {count} {_word(count)} for {self.length(total)} a face at "
             f"{show(self.facts.cut.feed_speed, Kind.FEED_SPEED, self.units)}"
             + ("." if plan.comfortable else f", a head at {plan.peak_load:.0%} of its cap."),
-            "" if plan.comfortable else f"It holds. Easier: {self.option(options[0])}." if options else "It holds.",
+            ""
+            if plan.comfortable
+            else f"It holds. Easier: {option_words(options[0], self.units)}."
+            if options
+            else "It holds.",
             measured=computed(total, Kind.LENGTH, self.units),
             basis="removal_caps",
             source=self.book if self.machine.removal_caps else defaults.PRACTICE,
-            workings=f"{passes}; {others}" if others else passes,
+            workings=f"shares = fewest passes within every cap and need, load level: {passes}"
+            + (f"; {others}" if others else ""),
             actions=() if plan.comfortable else ("plan kept", "one more pass", "other grit fitted"),
         )
 
     def infeasible(self, plan: NoPlan, options: tuple[Option, ...]) -> Finding:
         if options:
-            remedy = f"Nearest that works: {self.option(options[0])}."
+            remedy = f"Nearest that works: {option_words(options[0], self.units)}."
         elif plan.nearest_total is not None:
             thinner = show_beside(plan.nearest_total, self.facts.total or 0.0, Kind.LENGTH, self.units)
             remedy = f"Nearest that works: {thinner} a face. Sort or resaw the stock, or ask for other belts."
@@ -227,18 +230,15 @@ class _Station:
             measured=computed(self.facts.total or 0.0, Kind.LENGTH, self.units),
             basis=self.machine.head_key(plan.head) if plan.head else "removal_caps",
             source=self.book,
+            workings="caps = "
+            + ", ".join(
+                f"head {head.id} ({head.grit}) {self.length(head_cap(head, self.facts.cut).cap)}"
+                for head in self.facts.heads
+            )
+            + "; needs = "
+            + ", ".join(f"after head {head.id} {self.length(head_scratch(head))}" for head in self.facts.heads[:-1]),
         )
 
-    def option(self, option: Option) -> str:
-        words = []
-        for change in option.changes:
-            if change.grit is not None:
-                words.append(f"{change.grit} on head {change.head}")
-            elif change.feed_speed is not None:
-                words.append(f"feed {show(change.feed_speed, Kind.FEED_SPEED, self.units)}")
-        count = len(option.plan.passes)
-        return f"{' and '.join([*words, f'{count} {_passes(count)}'])}"
 
-
-def _passes(count: int) -> str:
+def _word(count: int) -> str:
     return "pass" if count == 1 else "passes"

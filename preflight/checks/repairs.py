@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from preflight.checks.finding import Finding, Verdict
+from preflight.history import OpenStop
 from preflight.quantities import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from preflight.history import History, OpenStop
+    from preflight.history import History
     from preflight.sheet import Repair, SetupSheet
 
 NEED_REPAIR: Final = ("running",)
@@ -21,15 +22,23 @@ CLEARED: Final = "repair "
 """Before the subject of a stop, the subject of the finding that clears it."""
 
 
-def still_stopped(check: str, history: History | None) -> list[OpenStop]:
-    """Stops of a station that earlier records left behind."""
-    return [stop for stop in (history.open_stops if history is not None else ()) if stop.check == check]
+def still_stopped(check: str, sheet: SetupSheet | None, history: History | None) -> list[OpenStop]:
+    """Stops of a station that earlier records left behind, then those read earlier in this start-up."""
+    found = [stop for stop in (history.open_stops if history is not None else ()) if stop.check == check]
+    if sheet is None or check != "running":
+        return found
+    for failed in sheet.running.failed:
+        if all(stop.subject != failed.subject for stop in found):
+            found.append(OpenStop(check, failed.subject, f"read as {failed.reading}", sheet.at))
+    return found
 
 
 def clearing(check: str, sheet: SetupSheet, history: History | None, today: Iterable[Finding]) -> list[Finding]:
     """One finding for each stop left behind: cleared by its repair entry and today's reading, else still a stop."""
     judged = {finding.subject: finding for finding in today}
-    return [_cleared(stop, _entry(stop, sheet), judged.get(stop.subject)) for stop in still_stopped(check, history)]
+    return [
+        _cleared(stop, _entry(stop, sheet), judged.get(stop.subject)) for stop in still_stopped(check, sheet, history)
+    ]
 
 
 def _entry(stop: OpenStop, sheet: SetupSheet) -> Repair | None:
@@ -44,7 +53,10 @@ def _cleared(stop: OpenStop, entry: Repair | None, now: Finding | None) -> Findi
     name = stop.subject[0].upper() + stop.subject[1:]
     if entry is None:
         statement = f"{name} stopped the machine on {since}, and no repair is entered."
-        remedy = "Have it repaired and tagged free; enter what was done and by whom, and measure it again."
+        remedy = (
+            "Have it repaired and tagged free; enter what was done and by whom, and measure it again. "
+            "Only mistyped? Enter that."
+        )
     elif not proven:
         statement = f"{name}: the repair by {entry.who} is entered, but a good new reading is missing."
         remedy = "Measure it again now. Not good: tag the machine out and call maintenance."

@@ -36,7 +36,7 @@ def excepted(ducts: Extraction, day: date) -> frozenset[str]:
 def speed_findings(ducts: Extraction, known: AirEvidence, damp: bool, day: date, units: str) -> Iterator[Finding]:
     """One finding for each run that an open gate feeds, and one for each exception that stands there."""
     by = speed_limit(ducts, damp)
-    fed = _fed(ducts, known.opened)
+    fed = fed_runs(ducts, known.opened)
     for run in ducts.runs:
         if run.id not in fed:
             continue
@@ -47,8 +47,8 @@ def speed_findings(ducts: Extraction, known: AirEvidence, damp: bool, day: date,
             yield _exception(run, day)
 
 
-def _fed(ducts: Extraction, opened: frozenset[str]) -> set[str]:
-    """Runs on the way of an open gate's air."""
+def fed_runs(ducts: Extraction, opened: frozenset[str]) -> set[str]:
+    """Ids of the runs on the way of an open gate's air."""
     onward = {run.id: run.into for run in ducts.runs}
     fed: set[str] = set()
     for gate in ducts.gates:

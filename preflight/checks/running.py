@@ -295,7 +295,7 @@ class _Run:
             by,
             units,
             near="Heads off: does the brake rub, is a bearing hot, the drive belt tight, the belt on the frame?",
-            workings=f"baseline {base.text}; today {over}",
+            workings=f"change = today / baseline = {reading.text} / {base.text} = {over}",
             actions=("brake and bearings looked at", "read again warm", "maintenance told"),
         )
         if finding.verdict is Verdict.OK:

@@ -140,7 +140,12 @@ class _Pass:
         estimate = Estimate(end, math.sqrt(2) * self.board.uncertainty)
         actions = ("platen lifted and tried", "rollers set by the book", "lead told")
         finding = self.shape.judged("snipe", f"Snipe, {where} end {way} at {x}:", estimate, by, remedy, actions)
-        return [replace(finding, workings="end - middle of the same strip, the worst of all ends read")]
+        return [
+            replace(
+                finding,
+                workings=f"snipe = end - middle of the same strip = {self.shape.length(end)}, the worst of {len(found)} ends read",
+            )
+        ]
 
     def second_pass(self, asked: bool) -> list[Finding]:
         """What a second pass at the same setting still takes: spring of heads, bed and rollers."""
@@ -164,5 +169,8 @@ class _Pass:
         estimate = Estimate(repeat.mean, math.sqrt(2 / len(pairs)) * self.board.uncertainty)
         actions = ("bed locked, read again", "warmed up, read again", "lead told")
         finding = self.shape.judged("second pass", "A second pass unchanged takes", estimate, by, remedy, actions)
-        workings = f"mean over {len(pairs)} places; largest {self.shape.length(abs(repeat.largest))}"
+        workings = (
+            f"further removal = mean of first - second reading over {len(pairs)} places = "
+            f"{self.shape.length(repeat.mean)}; largest {self.shape.length(abs(repeat.largest))}"
+        )
         return [replace(finding, workings=workings)]

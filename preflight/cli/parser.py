@@ -6,6 +6,7 @@ import argparse
 from typing import NoReturn
 
 from preflight import __version__
+from preflight.cli.signed_commands import add_approve, add_people, add_record
 from preflight.errors import PreflightError
 
 EXIT_STATUSES = """\
@@ -46,6 +47,15 @@ def parser() -> argparse.ArgumentParser:
     assess.add_argument("--all", action="store_true", help="also show the findings that are ok")
     assess.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
 
+    air = _command(commands, "airflow", "airflow", "flows, velocities and advice for a set of open gates")
+    air.add_argument("--open", metavar="A,B", action="append", required=True, help='gates that are open; "" for none')
+    air.add_argument("--extraction", metavar="ID|FILE", help="extraction profile; default: the machine's")
+    air.add_argument("--machine", metavar="ID|FILE", help="machine profile whose needs count; default: design flows")
+    air.add_argument("--in-use", metavar="A,B", action="append", help="gates that neighbours need: never shut")
+    air.add_argument("--filter-drop", metavar="DROP", help='filter drop read today, as in "520 Pa"')
+    air.add_argument("--damp", action="store_true", help="damp stock: judge by its velocity")
+    air.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
+
     marks = _command(commands, "marks", "marks", "name what prints marks that repeat along a board")
     marks.add_argument("--machine", metavar="ID", required=True, help="machine profile: an id or a file")
     marks.add_argument("--span", metavar="LENGTH", required=True, help='over the marks, as in "121 mm"')
@@ -67,12 +77,18 @@ def parser() -> argparse.ArgumentParser:
     new = _command(kinds, "new", "starter", "write a commented machine profile to begin from", shop=False)
     new.add_argument("path", nargs="?", metavar="FILE", help="default: standard output")
 
+    add_approve(kinds, _command)
+    add_people(commands, _command)
+    add_record(commands, _command)
+
     init = _command(commands, "init", "init", "make a shop folder", shop=False)
     init.add_argument("folder", nargs="?", metavar="DIR", help="default: the folder that `where` names")
     init.add_argument("--empty", action="store_true", help="without the bundled demo profiles and cards")
 
     verify = _command(commands, "verify", "verify", "check seals and chains of the saved records")
-    verify.add_argument("folder", nargs="?", metavar="FOLDER", help="default: the shop folder")
+    verify.add_argument("folder", nargs="?", metavar="FOLDER|FILE", help="default: the shop folder")
+    verify.add_argument("--head", metavar="FILE|TEXT", help="heads kept elsewhere, from: preflight people head")
+    verify.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
 
     _command(commands, "where", "where", "which shop folder would be used, and why; makes nothing")
     return top

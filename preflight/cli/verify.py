@@ -1,32 +1,67 @@
-"""`preflight verify`: seals, links and signatures of the saved records, chain by chain."""
+"""`preflight verify`: seals, links and signatures of the saved records, chain by chain, or of one file."""
 
 from __future__ import annotations
 
+import json
+import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.chain import FOLDER
-from preflight.checklist.verify import ChainResult, Problem, ShopResult, verify_shop
+from preflight.checklist.head_text import HeadText, HeadTextError, read_heads
+from preflight.checklist.record_check import verify_record
+from preflight.checklist.shop_check import trust, verify_folder
 from preflight.cli.shop_path import NoShopError, shop_path
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Iterator
 
+    from preflight.checklist.record_check import RecordResult
+    from preflight.checklist.verify import ChainResult, Problem, ShopResult
+
+BAR = 30
+"""Columns of the progress bar."""
+
 
 def run(arguments: argparse.Namespace) -> int:
-    """Verify a folder and print what was found. Raises `NoShopError` when there is no folder."""
-    folder = Path(arguments.folder) if arguments.folder else shop_path(arguments.shop).existing
+    """Verify a folder or a file and print what was found. Raises `NoShopError` when there is no such thing."""
+    kept = head_text(arguments.head) if arguments.head else None
+    named = Path(arguments.folder) if arguments.folder else None
+    if named is not None and named.is_file():
+        return _file(named, kept, arguments)
+    folder = named or shop_path(arguments.shop).existing
     if folder is None:
         raise NoShopError("There is no shop folder yet, so there are no records to verify.", "preflight where")
     if not folder.is_dir():
         raise NoShopError(f"{folder}: is not a folder.")
-    if (folder / "machines").is_dir() and not (folder / FOLDER).is_dir():
-        print("No records here: this shop has not saved a start-up yet.")
+    if (folder / "machines").is_dir() and not (folder / FOLDER).is_dir() and kept is None:
+        print(json.dumps(as_json(None), indent=2) if arguments.json else "No records here: no start-up was saved yet.")
         return 0
-    found = verify_shop(folder, keyring=None)
-    print("\n".join(lines(found)))
+    found = verify_folder(folder, kept, progress if sys.stderr.isatty() else None)
+    print(json.dumps(as_json(found), indent=2) if arguments.json else "\n".join(lines(found)))
     return found.status.exit_status
+
+
+def head_text(given: str) -> HeadText:
+    """The heads kept elsewhere: a file, the text itself, or "-" for standard input. HeadTextError else."""
+    if given == "-":
+        return read_heads(sys.stdin.read())
+    if "\n" in given or given.startswith("preflight heads"):
+        return read_heads(given)
+    try:
+        return read_heads(Path(given).read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
+        raise HeadTextError(
+            f"{given}: no file of heads that can be read.", "Write one with: preflight people head"
+        ) from error
+
+
+def progress(done: int, total: int) -> None:
+    """A bar on standard error."""
+    filled = BAR * done // max(1, total)
+    end = "\n" if done >= total else ""
+    print(f"\r[{'#' * filled}{'.' * (BAR - filled)}] {done} of {total}", end=end, file=sys.stderr, flush=True)
 
 
 def lines(found: ShopResult) -> Iterator[str]:
@@ -35,11 +70,67 @@ def lines(found: ShopResult) -> Iterator[str]:
         yield f"{chain.machine}: {chain.status.value}, {_counts(chain)}"
         if chain.head:
             yield f"    newest record {chain.head.sequence}, {_tail(chain)}"
+        if chain.backward:
+            yield f"    noted: dated before the record before it: {', '.join(path.name for path in chain.backward)}"
         yield from (_problem(problem) for problem in chain.problems)
     yield from (_problem(problem) for problem in found.problems)
     if not found.chains:
         yield "No records here."
     yield f"Verification: {found.status.value} (exit status {found.status.exit_status})."
+
+
+def as_json(found: ShopResult | None) -> dict[str, Any]:
+    """The stable document of a verification; None: a shop without records."""
+    if found is None:
+        return {"status": "no records", "chains": [], "problems": []}
+    chains = [
+        {
+            "chain": chain.machine,
+            "status": chain.status.value,
+            "intact": chain.intact,
+            "unsigned": chain.unsigned,
+            "unchecked_signatures": chain.unchecked_signatures,
+            "newest": chain.head.sequence if chain.head else 0,
+            "sha256": chain.head.sha256 if chain.head else None,
+            "tail_proven": chain.tail_proven,
+            "beyond_head": chain.beyond_head,
+            "backward": [str(path) for path in chain.backward],
+            "problems": [_problem_json(problem) for problem in chain.problems],
+        }
+        for chain in found.chains
+    ]
+    problems = [_problem_json(problem) for problem in found.problems]
+    return {"status": found.status.value, "chains": chains, "problems": problems}
+
+
+def _file(path: Path, kept: HeadText | None, arguments: argparse.Namespace) -> int:
+    """One record: by the register of the folder it lies in, else of the shop. Its link to others is not looked at."""
+    around = path.absolute().parents[2] if len(path.absolute().parts) > 3 else path.parent
+    trusted = trust(around, kept)
+    if trusted.register is None and trusted.problem is None:
+        shop = shop_path(arguments.shop).existing
+        trusted = trust(shop, kept) if shop else trusted
+    found = verify_record(path, trusted.register)
+    statement = " ".join([found.statement, *([trusted.problem.statement] if trusted.problem else [])])
+    if arguments.json:
+        print(json.dumps(_file_json(found, statement), indent=2))
+    else:
+        print(f"{path}: {found.status.value}. {statement}")
+        print("One file alone: whether records before or after it are missing was not looked at.")
+    return found.status.exit_status
+
+
+def _file_json(found: RecordResult, statement: str) -> dict[str, Any]:
+    sealed = found.sealed
+    return {
+        "status": found.status.value,
+        "file": str(found.path),
+        "statement": statement,
+        "chain": sealed.machine if sealed else None,
+        "sequence": sealed.sequence if sealed else None,
+        "sha256": sealed.sha256 if sealed else None,
+        "key_id": sealed.key_id or None if sealed else None,
+    }
 
 
 def _counts(chain: ChainResult) -> str:
@@ -48,9 +139,18 @@ def _counts(chain: ChainResult) -> str:
 
 def _tail(chain: ChainResult) -> str:
     if chain.tail_proven:
-        return "nothing cut off before the head kept elsewhere"
+        newer = f"; {chain.beyond_head} newer than it" if chain.beyond_head else ""
+        return f"nothing cut off before the head kept elsewhere{newer}"
     return "whether newer ones were cut off cannot be proven without a head kept elsewhere"
 
 
 def _problem(problem: Problem) -> str:
     return f"    {problem.status.value}: {', '.join(map(str, problem.paths))}: {problem.statement}"
+
+
+def _problem_json(problem: Problem) -> dict[str, Any]:
+    return {
+        "status": problem.status.value,
+        "files": [str(path) for path in problem.paths],
+        "statement": problem.statement,
+    }

@@ -46,6 +46,7 @@ def closed_form_bound(parts: Sequence[Part], usable: float) -> float:
 
     k points U/(k+1) apart: wherever a board of width w lies, it passes over at least ⌈w(k+1)/U⌉ − 1 of them.
 
+    >>> from preflight.engine.boards import Part
     >>> closed_form_bound([Part(0.6, 1.0, 10)], 0.9)   # wider than half: all pass over the middle
     10.0
     """
@@ -118,6 +119,7 @@ def next_whole(bound: float, parts: Sequence[Part], wear: Exposure) -> float:
 
     Only raises the bound where all loads are whole multiples of 0.1 mm; returns it unchanged otherwise.
 
+    >>> from preflight.engine.boards import Part
     >>> wear = exposure_over([], [(0.0, 1.0)])
     >>> round(next_whole(2.3, [Part(0.4, 0.7, 4), Part(0.2, 1.1, 2)], wear), 6)   # 2.5 = 2 x 0.7 + 1.1
     2.5

@@ -143,7 +143,7 @@ class Descent:
                     here = windows[place]
                     windows = self._allowed(part, windows, lot, place)
                     least = min(windows)
-                    if least < here * (1.0 - 1e-6):
+                    if least < here - 1e-6 * abs(here) and windows[place] != least:
                         self.add(part, place, -lot)
                         self._put(part, windows.index(least), lot, prices, scale)
                         moved = True
@@ -155,16 +155,16 @@ class Descent:
     def smooth(self, highest: float, passes: int) -> None:
         """Move boards while that lowers Σ d·u² and keeps every covered cell at or below `highest`."""
         for _ in range(passes):
-            if not self._level(highest, self._areas, 1.0 - 1e-9):
+            if not self._level(highest, self._areas, 1e-9):
                 return
 
     def thin(self, highest: float, passes: int) -> None:
         """Move boards while that lowers the crowding, so that fewer feeds do, with no cell above `highest`."""
         for _ in range(passes):
-            if not self._level(highest, self._crowding, 1.0 - 1e-6):
+            if not self._level(highest, self._crowding, 1e-6):
                 return
 
-    def _level(self, highest: float, cost_of: Callable[[int], list[float]], better: float) -> bool:
+    def _level(self, highest: float, cost_of: Callable[[int], list[float]], worthwhile: float) -> bool:
         ceiling = highest * (1.0 + SLACK)
         moved = False
         for part in self.order:
@@ -179,7 +179,8 @@ class Descent:
                         cost = [c if not f else INFINITE for c, f in zip(cost, full, strict=True)]
                     cost = self._allowed(part, cost, 1)
                     least = min(cost)
-                    if not least < here * better:
+                    # Rounding leaves costs a hair below 0: a place must be cheaper by an amount, and not the same.
+                    if not least < here - worthwhile * max(abs(here), 1e-12) or cost[place] == least:
                         self.add(part, place, 1)
                         break
                     self.add(part, cost.index(least), 1)

@@ -86,6 +86,7 @@ def plan(
     placements = search.placements(search.run(feeds))
     if flipped:
         placements = [replace(p, left_edge=belt.flip(p.left_edge + parts[p.part].width)) for p in placements]
+    placements = [replace(p, left_edge=_flush(p.left_edge, parts[p.part].width, belt)) for p in placements]
     return _judged(parts, belt, before, _in_turn(parts, placements, gap), search.bound, search.fewest, places)
 
 
@@ -185,6 +186,17 @@ def _refuse_bad(placements: Sequence[Placement], parts: Sequence[Part], belt: Us
         for (_, b), (a, _) in itertools.pairwise(spans):
             if b - a > tolerance:
                 raise ValueError(f"two boards of row {row + 1} overlap by {(b - a) * 1000:.1f} mm")
+
+
+def _flush(left_edge: float, width: float, belt: Usable) -> float:
+    """The left edge, put exactly on the end of a free stretch where it is only a rounding away from it."""
+    tolerance = 2.0 * EDGE_TOLERANCE * belt.width
+    for a, b in belt.segments:
+        if abs(left_edge - a) <= tolerance:
+            return a
+        if abs(left_edge + width - b) <= tolerance:
+            return b - width
+    return left_edge
 
 
 def _runs_backwards(belt: Usable, before: Exposure) -> bool:

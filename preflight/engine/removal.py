@@ -58,6 +58,12 @@ class CapTable:
             if low > high:
                 raise ValueError(f"the removal cap of {fine} is above that of the coarser {coarse}")
 
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, CapTable) and self._rows == other._rows
+
+    def __hash__(self) -> int:
+        return hash(self.rows)
+
     @property
     def rows(self) -> tuple[tuple[Grit, float], ...]:
         """(grit, cap), coarse to fine."""

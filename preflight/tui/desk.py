@@ -9,14 +9,24 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from preflight.checklist.chain import Chain
+from preflight.checklist.chain import newest as newest_number
+from preflight.checklist.document import Held
 from preflight.checklist.draft import Draft, Holder
+from preflight.checklist.heading import Signature
+from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.past import Past, past
+from preflight.checklist.register import read_register
+from preflight.checklist.signatory import Signatory, secret_word, signatory
+from preflight.checklist.store import prepare_shop
 from preflight.checks.voids import event, kept
 from preflight.errors import PreflightError
-from preflight.quantities import QuantityError
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.machine import Machine
+from preflight.tui.carrying import SHIFT_HOURS, after_earlier_records, carried
 from preflight.tui.run import Run
+from preflight.tui.signoff import ROLE, said, save, start_up
+from preflight.tui.standing import Standing, standing
 from preflight.tui.wiring import Earlier, Holding, Loaded, Pick, Signing, Times
 
 if TYPE_CHECKING:
@@ -26,8 +36,6 @@ if TYPE_CHECKING:
     from preflight.shop.files import Loaded as File
     from preflight.shop.folder import Shop
 
-SHIFT_HOURS = 10
-"""A draft older than this is an earlier shift's: facts stay, readings go."""
 DRAFTS = "drafts"
 
 
@@ -50,6 +58,7 @@ class Desk:
         token: Callable[[], str],
         terminal: Terminal,
         machine: str = "",
+        keys: KeyFolder | None = None,
     ) -> None:
         self._shop = shop
         self._root = root
@@ -59,6 +68,9 @@ class Desk:
         self._machine = machine
         self._draft: Draft | None = None
         self._past = Past()
+        self._standing = Standing()
+        self._keys = keys
+        self._prepared = False
         self._started: dict[str, Any] = {}
 
     # opening ------------------------------------------------------------------------------------------------------
@@ -73,17 +85,22 @@ class Desk:
         skipped: list[str] = []
         view = around.machine_view(profile, self._cards(JobCard, skipped), self._cards(BeltCard, skipped))
         self._machine = name
+        if not self._prepared:
+            prepare_shop(self._root)
+            self._prepared = True
         self._past = past(self._root, profile.value.id)
+        self._standing = standing(self._root, view, self._now())
         run = Run(
             stations=STATIONS,
             view=view,
             history=self._past.history(),
             base={"schema": 1, "machine": name, "at": self._now()},
+            permits=self._standing.permits,
         )
         run, notice = self._resumed(run, self._open_draft(profile.value.id))
         if skipped:
             notice = f"{notice} Cards that cannot be read: {', '.join(skipped)}.".strip()
-        return self._loaded(run, notice)
+        return self._loaded(run, f"{self._standing.notice} {notice}".strip())
 
     def close(self) -> None:
         """Let go of the draft; it stays for the next time."""
@@ -123,9 +140,14 @@ class Desk:
 
     def _resumed(self, run: Run, draft: Draft) -> tuple[Run, str]:
         content = draft.content
-        self._begin()
+        self._begin(run)
         if content is None or not isinstance(content.get("typed"), dict):
-            return self._fresh(run)
+            return after_earlier_records(run, self._past, self._now())
+        if number := self._saved_already(run, content):
+            draft.discard()
+            self._open_draft(run.view.machine.id if run.view else "")
+            fresh, said = after_earlier_records(run, self._past, self._now())
+            return fresh, f"Record {number} was saved before the program ended; its draft is cleared. {said}".strip()
         typed: dict[str, str] = content["typed"]
         entered = {key: datetime.fromisoformat(at) for key, at in content.get("entered", {}).items()}
         earlier = {
@@ -142,16 +164,6 @@ class Desk:
         self._started.update({key: content[key] for key in ("record", "since") if content.get(key) is not None})
         when = f" of {began:%H:%M}" if began else ""
         return run.resumed(typed, entered, earlier), f"{said} Draft{when} resumed.".strip()
-
-    def _fresh(self, run: Run) -> tuple[Run, str]:
-        last = self._past.last
-        if last is not None and datetime.fromisoformat(last["record"]["local"]).date() == self._now().date():
-            entries = last.get("entries", ())
-            entered = {entry["key"]: entry["at"] for entry in entries}
-            at = datetime.fromisoformat(last["record"]["local"])
-            typed = carried_belts(run, {entry["key"]: entry["text"] for entry in entries})
-            return run.resumed(typed, entered, {}), f"Signed at {at:%H:%M}. F2: what has happened since?"
-        return run.resumed(carried(run, self._past.facts()), {}, {}), ""
 
     # while it is entered ------------------------------------------------------------------------------------------
 
@@ -173,7 +185,7 @@ class Desk:
 
     def happened(self, run: Run, event_id: str) -> Loaded:
         """The run after an event: what it voids is asked again."""
-        self._begin()
+        self._begin(run)
         happened = event(event_id)
         facts = {row.key: row.fact for station in run.stations for row in station.rows(run)}
         typed = {
@@ -183,7 +195,7 @@ class Desk:
                 key.startswith("action:") and any(key.startswith(f"action:{v.split('.')[0]}:") for v in happened.voids)
             )
         }
-        again = replace(run, base={**run.base, "at": self._now()})
+        again = replace(run, base={**run.base, "at": self._now(), "happened": event_id})
         return self._loaded(
             again.resumed(typed, run.entered, {}), f"{happened.label.capitalize()}: asked again is what that voids."
         )
@@ -209,44 +221,66 @@ class Desk:
         return self._loaded(run.typing(subject, chosen, self._now()).accepting(subject), "")
 
     def people(self) -> list[str]:
-        """Names on this machine's records, the newest first."""
-        return list(
-            dict.fromkeys(
-                str(record["record"].get("name", "")) for record in self._past.records if record["record"].get("name")
-            )
-        )
+        """Those whose key is here; without people the names on this machine's records, the newest first."""
+        if self._standing.register.founded:
+            return [one.name for one in self._standing.register.active if self._key_folder.holds(one.key_id)]
+        names = (str(record["record"].get("name", "")) for record in self._past.records)
+        return list(dict.fromkeys(name for name in names if name))
+
+    def secret_word(self, name: str) -> str:
+        """What that person types to sign; empty in a shop without people."""
+        register = self._standing.register
+        if not register.founded:
+            return ""
+        member = register.members.get(name)
+        return secret_word(member.role) if member else "PIN or passphrase"
 
     # leaving ------------------------------------------------------------------------------------------------------
 
     def sign(self, run: Run, signing: Signing) -> str:
-        """Save the record of a run that may be released."""
-        return self._save(run, signing.name, signing.meaning, None)
+        """Save the record of a run that may be released. Opens the key first: call it in a thread."""
+        return self._save(run, self._signatory(signing), signing.meaning, None)
 
     def hold(self, run: Run, holding: Holding) -> str:
         """Save the record of a start-up that cannot go on."""
-        return self._save(run, holding.name, "This start-up stopped here.", holding)
+        return self._save(run, self._signatory(holding), "This start-up stopped here.", holding)
 
-    def _save(self, run: Run, name: str, meaning: str, holding: Holding | None) -> str:
-        from preflight.checklist.document import Held
-        from preflight.checklist.heading import Signature
-        from preflight.tui.signoff import ROLE, save, start_up
+    def _signatory(self, given: Signing | Holding) -> Signatory:
+        """Who signs, by the register of this moment: somebody may have retired since the run was opened."""
+        register = read_register(self._root)
+        if not register.founded:
+            return Signatory(given.name, ROLE, None)
+        return signatory(register, self._key_folder, given.name, given.secret, self._now())
 
+    def _save(self, run: Run, by: Signatory, meaning: str, holding: Holding | None) -> str:
+        assert run.view is not None
         newest = next(iter(self._past.records), None)
         last = datetime.fromisoformat(newest["record"]["utc"]) if newest else None
-        held = Held(holding.what, holding.told, holding.tried) if holding else None
-        signature = Signature(name, ROLE, meaning, self._now())
-        made = start_up(run, str(self._started["record"]), signature, held, last)
+        held_before = newest is not None and newest["record"]["kind"] == "held"
+        made = start_up(
+            run,
+            str(self._started["record"]),
+            Signature(by.name, by.role, meaning, self._now()),
+            Held(holding.what, holding.told, holding.tried) if holding else None,
+            last,
+            standing(self._root, run.view, self._now()),
+            self._past.references[0] if held_before else None,
+        )
         self._make_cards(run)
-        saved = save(self._root, made, self._token(), self._started.get("since"))
+        saved = save(self._root, made, self._token(), self._started.get("since"), by.signer)
         if self._draft is not None:
             self._draft.discard()
             self._draft = None
         self._past = past(self._root, made.view.machine.id)
-        self._begin()
+        self._begin(run)
         self._open_draft(made.view.machine.id)
-        word = "Held" if held else "Released for this job"
-        sure = "" if saved.durable else " The system could not say that the disk has it."
-        return f"{word} at {signature.at:%H:%M}: record {saved.head.sequence}, unsigned (no key yet).{sure}"
+        return said(made, saved, by.signer is not None)
+
+    @property
+    def _key_folder(self) -> KeyFolder:
+        if self._keys is None:
+            self._keys = KeyFolder(key_folder())
+        return self._keys
 
     def _make_cards(self, run: Run) -> None:
         from preflight.checklist.publish import write_durably
@@ -265,8 +299,19 @@ class Desk:
                     write_durably(temporary, made[1])
                     temporary.replace(path)
 
-    def _begin(self) -> None:
-        self._started = {"record": self._token(), "since": None}
+    def _begin(self, run: Run) -> None:
+        """A new record: its id and the chain's newest number stand in the draft, so a lost answer is recognised."""
+        assert run.view is not None
+        since = newest_number(Chain(self._root, run.view.machine.id).folder)
+        self._started = {"record": self._token(), "since": since}
+
+    def _saved_already(self, run: Run, content: Mapping[str, Any]) -> int:
+        """Number of the record that this draft became before the program ended; 0 when it became none."""
+        record, since = content.get("record"), content.get("since")
+        if run.view is None or type(record) is not str or type(since) is not int:
+            return 0
+        found = Chain(self._root, run.view.machine.id).find(record, after=since)
+        return found.sequence if found else 0
 
     def _now(self) -> datetime:
         now = self._clock()
@@ -275,34 +320,5 @@ class Desk:
     def _loaded(self, run: Run, notice: str) -> Loaded:
         assert run.view is not None
         job = run.view.job(run.sheet) if run.sheet else None
-        return Loaded(run, run.view.machine.name, job.name if job else "", "", notice)
-
-
-def carried(run: Run, typed: Mapping[str, str]) -> dict[str, str]:
-    """Of earlier answers those that are facts and still make sense: cards, platen, gates; never a reading."""
-    known = carried_belts(run, typed)
-    facts: dict[str, str] = {}
-    for station in run.stations:
-        for row in station.rows(replace(run, typed=facts)):
-            text = known.get(row.key, "")
-            if not (row.fact and text):
-                continue
-            try:
-                row.writes(text)
-            except QuantityError:
-                continue
-            facts[row.key] = text
-    return facts
-
-
-def carried_belts(run: Run, typed: Mapping[str, str]) -> dict[str, str]:
-    """Answers in which a belt that was new then is named by the card that was made of it."""
-    from preflight.tui.stations.belts import NEW
-
-    answers = dict(typed)
-    for station in run.stations:
-        for row in station.rows(run):
-            if answers.get(row.key) == NEW:
-                mark = answers.get(row.key.replace(".card", ".id"), "").strip()
-                answers[row.key] = next((c.label for c in row.choices if c.label.startswith(f"{mark} ")), "")
-    return answers
+        approved = "" if not self._standing.profiles else ", profile not approved"
+        return Loaded(run, f"{run.view.machine.name}{approved}", job.name if job else "", "", notice)

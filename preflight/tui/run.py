@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from datetime import datetime
 
+    from preflight.checks.permit import Permit
     from preflight.history import History
     from preflight.sheet import SetupSheet
     from preflight.shop.view import ShopView
@@ -68,6 +69,9 @@ class Run:
     earlier: Mapping[str, tuple[tuple[datetime | None, str], ...]] = field(default_factory=dict)
     """Accepted answers that were replaced by others, oldest first."""
 
+    permits: tuple[Permit, ...] = ()
+    """Overrides in force; sign-off looks them up once more."""
+
     def rows(self, station_id: str) -> Sequence[Row]:
         """The rows of a station for what is typed so far."""
         return self.station(station_id).rows(self)
@@ -102,13 +106,30 @@ class Run:
     @property
     def ready_for_test_board(self) -> bool:
         """First gate: nothing open and nothing stopped before the test board."""
-        before = (self.verdict(station.id) for station in self.stations if station.id != TEST_BOARD)
-        return worst(before) <= Verdict.CAUTION
+        return not any(self.blocks(station.id) for station in self.stations if station.id != TEST_BOARD)
 
     @property
     def releasable(self) -> bool:
-        """Second gate: nothing open and nothing stopped."""
-        return self.overall <= Verdict.CAUTION
+        """Second gate: nothing open, and nothing stopped that no override covers."""
+        return not any(self.blocks(station.id) for station in self.stations)
+
+    def blocks(self, station_id: str) -> bool:
+        """Whether a station is open, or stopped by something that no override in force covers."""
+        if self.verdict(station_id) <= Verdict.CAUTION:
+            return False
+        from preflight.checks.permit import permit_for
+
+        judged = [found for found in self.findings(station_id) if found.verdict > Verdict.CAUTION]
+        unread = any(row.key in self.unread for row in self.rows(station_id)) if self.unread else False
+        return unread or not judged or any(permit_for(self.permits, station_id, found) is None for found in judged)
+
+    @property
+    def used_permits(self) -> tuple[Permit, ...]:
+        """The overrides that a release would rest on."""
+        from preflight.checks.permit import permit_for
+
+        found = (permit_for(self.permits, one.id, f) for one in self.stations for f in self.findings(one.id))
+        return tuple(dict.fromkeys(permit for permit in found if permit is not None))
 
     def action(self, station_id: str, finding: Finding) -> str:
         """What was chosen to be done about a caution; empty when nothing yet."""
@@ -123,6 +144,10 @@ class Run:
         """Cautions of all stations that still ask for an action."""
         asking = ((station.id, found) for station in self.stations for found in self.cautions(station.id))
         return tuple(found for station_id, found in asking if not self.action(station_id, found))
+
+    def asks(self, row: Row) -> bool:
+        """Whether a row wants an answer today: not what is shown, may stay empty, or stands as a fact."""
+        return row.asked and not row.optional and not (row.fact and bool(self.typed.get(row.key)))
 
     def typing(self, key: str, text: str, at: datetime | None = None) -> Run:
         """The run after the answer `key` became `text` at that time, judged."""
@@ -149,7 +174,8 @@ class Run:
     ) -> Run:
         """The run with a draft's answers, all of them taken as accepted, judged."""
         accepted = {key: (entered.get(key), text) for key, text in typed.items()}
-        return replace(self, typed=typed, entered=entered, earlier=earlier, accepted=accepted).judged()
+        # twice: which rows a station asks depends on the sheet, and all answers come at once here
+        return replace(self, typed=typed, entered=entered, earlier=earlier, accepted=accepted).judged().judged()
 
     def judged(self) -> Run:
         """The run with sheet and findings made anew from what is typed."""

@@ -8,15 +8,21 @@ from typing import TYPE_CHECKING, Any
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain
 from preflight.checklist.document import Entry, Held, StartUp, document
-from preflight.checklist.heading import Signature
-from preflight.checklist.store import Saved, commit, prepare_shop
+from preflight.checklist.record_text import released_until
+from preflight.checklist.register import LEAD
+from preflight.checklist.store import Saved, commit
+from preflight.checks.permit import Release, release
 from preflight.checks.route import assess
 from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from preflight.checklist.heading import Signature
+    from preflight.checklist.reference import Reference
+    from preflight.checklist.signing import Signer
     from preflight.tui.run import Run
+    from preflight.tui.standing import Standing
 
 ROLE = "operator"
 
@@ -25,33 +31,76 @@ class NotReadyError(PreflightError):
     """A run that cannot be signed as it stands."""
 
 
-def start_up(run: Run, record_id: str, signature: Signature, held: Held | None, last: datetime | None) -> StartUp:
-    """Everything the record holds; judged once more, as at the moment of signing."""
+def start_up(
+    run: Run,
+    record_id: str,
+    signature: Signature,
+    held: Held | None,
+    last: datetime | None,
+    standing: Standing,
+    refers: Reference | None = None,
+) -> StartUp:
+    """Everything the record holds; judged once more, as at the moment of signing. NotReadyError when it may not be."""
     if run.view is None or run.sheet is None:
         raise NotReadyError("Nothing has been judged yet.", "Wait until the profiles are loaded.")
     raw = {**run.raw, "at": signature.at, "operator": signature.name}
     sheet = type(run.sheet).model_validate(raw)
     judged = assess(sheet, run.view, run.history)
-    if held is None and not judged.releasable:
-        raise NotReadyError("Something is still open or stopped.", "Clear it, or save the start-up as held.")
-    notes = []
+    resting = release(judged, standing.permits, signature.at)
+    if held is None:
+        _require_release(resting, standing, signature)
+    notes = list(standing.profiles)
     if last is not None and signature.at < last:
         notes.append(f"The clock stands before the record before this one ({last.isoformat(timespec='seconds')}).")
-    return StartUp(record_id, raw, judged, run.view, signature, _entries(run, signature.at), held, notes)
+    return StartUp(
+        record_id=record_id,
+        sheet=raw,
+        assessment=judged,
+        view=run.view,
+        signature=signature,
+        entries=_entries(run, signature.at),
+        held=held,
+        notes=notes,
+        permits=() if held else resting.permits,
+        refers=refers,
+    )
 
 
-def save(shop: Path, made: StartUp, token: str, since: int | None) -> Saved:
-    """Commit the record to the machine's chain, unsigned until people have keys. Raises `PreflightError`."""
-    prepare_shop(shop)
+def _require_release(resting: Release, standing: Standing, signature: Signature) -> None:
+    """NotReadyError when this start-up may not be released, or not by this person."""
+    if not resting.allowed:
+        raise NotReadyError("Something is still open or stopped.", "Clear it, or save the start-up as held.")
+    why = ["It rests on an override."] if resting.permits else list(standing.profiles)
+    if why and signature.role != LEAD:
+        raise NotReadyError(
+            f"{' '.join(why)} Only a lead can release this start-up.", "Let a lead sign, or save it as held."
+        )
+
+
+def save(shop: Path, made: StartUp, token: str, since: int | None, signer: Signer | None) -> Saved:
+    """Commit the record to the machine's chain, unsigned without a signer. Raises `PreflightError`."""
     body = write_body(document(made))
     return commit(
         Chain(shop, made.view.machine.id),
         lambda _: body,
         record_id=made.record_id,
-        signer=None,
+        signer=signer,
         token=token,
         since=since,
     )
+
+
+def said(made: StartUp, saved: Saved, signed: bool) -> str:
+    """The sentence that is shown after saving."""
+    how = f"signed by {made.signature.name}" if signed else "unsigned (no key yet)"
+    record = f"record {saved.head.sequence}, {how}."
+    word = "Held" if made.held else "Released for this job"
+    text = f"{word} at {made.signature.at:%H:%M}: {record}"
+    if made.permits:
+        text = f"{released_until(document(made)['released'])}. R{record[1:]}"
+    if saved.was_there:
+        text += " It had been saved at an earlier try; what was changed since is not in it."
+    return text if saved.durable else f"{text} The system could not say that the disk has it."
 
 
 def _entries(run: Run, now: datetime) -> list[Entry]:

@@ -10,8 +10,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from preflight.checklist.secret import Secret
+
 if TYPE_CHECKING:
     from preflight.tui.run import Run
+
+NO_SECRET = Secret()
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +49,8 @@ class Signing:
 
     name: str
     meaning: str
+    secret: Secret = NO_SECRET
+    """PIN or passphrase, where the shop has people."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +63,7 @@ class Holding:
     tried: str
     name: str
     """Who saves the record."""
+    secret: Secret = NO_SECRET
 
 
 Times = Mapping[str, datetime]
@@ -90,6 +97,8 @@ class Wiring:
     """The run with that card or machine; runs in a thread, since a file may be read."""
     people: Callable[[], Sequence[str]] = tuple
     """Names offered at sign-off; any other may be typed."""
+    secret_word: Callable[[str], str] = lambda _: ""
+    """What the person of that name types to sign: "PIN", "passphrase"; empty: nothing, the record stays unsigned."""
     meanings: Sequence[str] = ("I made this check at the machine and read these figures myself.",)
     words: Callable[[], Sequence[tuple[str, str]]] = tuple
     """Word and meaning."""

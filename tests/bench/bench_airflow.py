@@ -10,9 +10,10 @@ from statistics import median
 from time import perf_counter
 from typing import TYPE_CHECKING
 
+from generated_ducts import Reference, random_network, random_open_set
+
 from preflight.engine.airflow import TOLERANCE, solve
 from preflight.engine.gate_advice import advise
-from tests.engine.generated_ducts import Reference, random_network, random_open_set
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -5,6 +5,7 @@ from __future__ import annotations
 from random import Random
 
 import pytest
+from generated_ducts import random_network
 
 from preflight.engine.air import Air, hood_suction, velocity_from_hood_suction
 from preflight.engine.airflow import filter_from_reading, flows, operating_flow, solve
@@ -12,7 +13,6 @@ from preflight.engine.ducts import Gate, Run, run_loss
 from preflight.engine.fan import FanCurve, Filter
 from preflight.engine.network import Network
 from preflight.engine.refit import refit_k, relative_difference
-from tests.engine.generated_ducts import random_network
 
 AIR = Air(1.2, 1.82e-5)
 FAN = FanCurve.from_points([(0.0, 3300.0), (1.1, 3150.0), (2.2, 2600.0), (3.3, 1500.0)])

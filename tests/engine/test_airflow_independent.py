@@ -5,9 +5,9 @@ from __future__ import annotations
 from random import Random
 
 import pytest
+from generated_ducts import Reference, random_network, random_open_set
 
 from preflight.engine.airflow import solve
-from tests.engine.generated_ducts import Reference, random_network, random_open_set
 
 BATCHES = 10
 TREES_PER_BATCH = 32

@@ -7,14 +7,15 @@ from random import Random
 from typing import TYPE_CHECKING
 
 import pytest
+from generated_ducts import random_network
 
 from preflight.engine.air import Air
 from preflight.engine.airflow import solve
 from preflight.engine.ducts import Gate, Run
 from preflight.engine.fan import FanCurve, Filter
-from preflight.engine.gate_advice import GateChange, advise
+from preflight.engine.gate_advice import GateChange, advise, advise_quickly
+from preflight.engine.gate_search import GateSearch
 from preflight.engine.network import Network
-from tests.engine.generated_ducts import random_network
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -193,3 +194,49 @@ def test_an_unknown_gate_or_run_is_refused() -> None:
         advise(demo_shop(), ALL_FIVE, {"lathe": 0.2}, floor_velocity=17.8)
     with pytest.raises(ValueError, match="'attic'"):
         advise(demo_shop(), ALL_FIVE, HEADS, floor_velocity=17.8, exempt_runs={"attic"})
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_a_quick_answer_holds_whenever_it_is_given_and_is_never_smaller_than_the_smallest(seed: int) -> None:
+    rng = Random(seed)
+    network = random_network(rng, rng.randint(4, 11), leaks=bool(seed % 2))
+    ids = frozenset(gate.id for gate in network.gates)
+    mine = network.gates[0].id
+    now, alone = solve(network, ids).gates[mine].flow, solve(network, {mine}).gates[mine].flow
+    needs = {mine: now + rng.uniform(0.2, 0.8) * (alone - now)}
+    floor = rng.choice((0.0, 12.0))
+    quick = advise_quickly(network, ids, needs, floor_velocity=floor, max_solves=5)
+    exact = advise(network, ids, needs, floor_velocity=floor)
+    for option in quick.options:
+        assert holds(network, (ids - option.close) | option.open, needs, floor)
+        assert exact.options
+        assert len(option.close | option.open) >= len(exact.options[0].close | exact.options[0].open)
+    if quick.search == "complete":
+        assert set(quick.options) == set(exact.options)
+    if floor == 0.0:
+        assert quick.options  # with flow alone, shutting enough always helps
+
+
+def test_a_quick_answer_takes_few_solves_at_forty_gates(monkeypatch: pytest.MonkeyPatch) -> None:
+    solved: list[int] = []
+    solve_one = GateSearch.solve
+    monkeypatch.setattr(GateSearch, "solve", lambda self, mask: solved.append(mask) or solve_one(self, mask))
+    network = random_network(Random(3), 40, leaks=False)
+    ids = frozenset(gate.id for gate in network.gates)
+    mine = network.gates[0].id
+    need = 0.5 * (solve(network, ids).gates[mine].flow + solve(network, {mine}).gates[mine].flow)
+    advice = advise_quickly(network, ids, {mine: need}, floor_velocity=0.0, max_solves=15)
+    assert advice.options
+    assert advice.search == "size not proven"
+    assert len(solved) <= 100
+
+
+def test_a_quick_answer_opens_the_make_up_gate_for_a_slow_main() -> None:
+    advice = advise_quickly(demo_shop(), {"saw"}, {"saw": 0.2}, floor_velocity=17.8, max_solves=0)
+    assert (advice.search, advice.options) == ("size not proven", ())
+    assert advice.reason is not None
+    assert advice.reason.kind == "not found"  # not that there is none
+    slower = advise_quickly(demo_shop(), {"saw"}, {"saw": 0.2}, floor_velocity=12.0, max_solves=0)
+    assert [option.open for option in slower.options] == [frozenset({"planer"})]
+    proven = advise_quickly(demo_shop(), {"saw"}, {"saw": 0.2}, floor_velocity=17.8)
+    assert "planer" in proven.options[0].open

@@ -151,6 +151,16 @@ def test_the_same_arguments_give_the_same_plan() -> None:
     assert plan(parts, BELT, seed=4) == plan(parts, BELT, seed=4)
 
 
+def test_strips_left_free_but_for_rounding_do_not_keep_the_search_moving_boards_about() -> None:
+    # Each of these once moved a board onto its own place for ever: 0.9 - 0.9 is not always 0.
+    three = [Part(0.08, 1.5, 3), Part(0.17, 0.8, 1), Part(0.12, 0.6, 2, weight=2.5)]
+    # Side by side they are 650 mm wide on 610, so two must share a strip, at best the 0.8 with a 1.5 (computed).
+    assert plan(three, Usable(0.61, 0.02)).peak == pytest.approx(2.3)
+    others = [Part(0.08, 0.9, 4), Part(0.24, 1.1, 1, weight=0.6), Part(0.22, 1.8, 1)]
+    found = plan(others, Usable(0.49, 0.01), [Strip(0.49, 0.50, 0.8)])
+    assert found.bound <= found.peak < 3.0
+
+
 def test_sizes_off_any_common_measure_are_planned_too() -> None:
     parts = [Part(0.18337, 0.9, 40), Part(0.26119, 0.7, 25), Part(0.07743, 1.1, 30)]
     found = plan(parts, Usable(0.91013, 0.01507), [Strip(0.1, 0.3331, 4.0)])

@@ -6,12 +6,12 @@ from dataclasses import replace
 from random import Random
 
 import pytest
+from generated_ducts import random_network
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from preflight.engine.airflow import solve
 from preflight.engine.network import Network
-from tests.engine.generated_ducts import random_network
 
 SLACK = 1e-7
 """Relative; the solver settles flows to 1e-9."""

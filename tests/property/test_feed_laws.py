@@ -80,7 +80,9 @@ def test_total_exposure_is_the_area_of_the_boards_and_the_wear(job: Job) -> None
     found = plan(parts, belt, wear)
     before = evaluate([], [], belt, wear).exposure.total
     area = fsum(p.count * p.length * p.weight * p.width for p in parts)
-    assert found.exposure.total == pytest.approx(before + area, rel=1e-9, abs=1e-12)
+    # Ends nearer than 1e-9 of the width are one end: each board's two ends may move by that.
+    merged = 2e-9 * belt.width * fsum(p.count * p.load for p in parts)
+    assert found.exposure.total == pytest.approx(before + area, rel=1e-12, abs=merged + 1e-12)
 
 
 @LAWS

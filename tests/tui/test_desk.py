@@ -179,6 +179,9 @@ def test_a_belt_measured_at_the_machine_gets_a_card_that_the_next_run_names(open
     new = {
         "belts.1.card": "new belt", "belts.1.id": "H-300", "belts.1.grit": "P100", "belts.1.backing": "cloth X",
         "belts.1.joint": "lap", "belts.1.length_left": "1900", "belts.1.length_right": "1900.5", "belts.1.width": "940",
+        "tension.running.1": "4.2",
+        **{f"test_board.{side}.second": "27.43" for side in ("left", "centre", "right")},
+        **{f"test_board.{side}.{end}": "27.44" for side in ("left", "centre", "right") for end in ("lead", "trail")},
     }  # fmt: skip
     run = desk.load().run
     run = run.resumed({**run.typed, **YESTERDAY, **new}, {}, {})

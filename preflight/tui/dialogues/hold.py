@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Button, Input
 
+from preflight.checklist.secret import Secret
 from preflight.tui.dialogues.frame import Dialogue
 from preflight.tui.wiring import Holding
 
@@ -25,17 +26,34 @@ class HoldScreen(Dialogue[Holding]):
     title_text = "held record"
     keys_text = "Enter next   Esc back"
 
-    def __init__(self, name: str, stops: str, charset: Charset) -> None:
+    def __init__(
+        self,
+        name: str,
+        stops: str,
+        charset: Charset,
+        secret_word: str = "",
+        refused: str = "",
+        before: Holding | None = None,
+    ) -> None:
         super().__init__(charset)
+        self.secret_word = secret_word
+        self.refused = refused
+        self.before = before
         self.holder = name
         self.questions = QUESTIONS if name else (*QUESTIONS, ("name", "Who saves this record?"))
         self.stops = stops
 
     def fields(self) -> Iterable[Widget]:
         """Three lines of text, and a name when none was picked; the first starts with what the checks say."""
+        if self.refused:
+            yield self.said(self.refused)
         for key, question in self.questions:
             yield self.said(question, "hint")
-            yield Input(self.stops if key == "what" else "", compact=True, max_length=400, id=key)
+            first = self.stops if key == "what" else ""
+            yield Input(getattr(self.before, key, first), compact=True, max_length=400, id=key)
+        if self.secret_word:
+            yield self.said(f"{self.secret_word}, not shown", "hint")
+            yield Input(password=True, compact=True, max_length=200, id="secret")
         yield Button("save held record", id="confirm", compact=True)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -50,4 +68,5 @@ class HoldScreen(Dialogue[Holding]):
             self.query_one(f"#{empty}", Input).focus()
             self.app.bell()
         else:
-            self.dismiss(Holding(**{"name": self.holder, **texts}))
+            secret = Secret(self.query_one("#secret", Input).value if self.secret_word else "")
+            self.dismiss(Holding(**{"name": self.holder, **texts}, secret=secret))

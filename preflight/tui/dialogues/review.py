@@ -45,13 +45,21 @@ def counted(run: Run) -> str:
 
 def why_not_signed(run: Run) -> str:
     """What stands between the run and a signature; empty when nothing does."""
-    verdicts = [run.verdict(station.id) for station in run.stations]
+    verdicts = [run.verdict(station.id) for station in run.stations if run.blocks(station.id)]
     stopped, still_open = verdicts.count(Verdict.STOP), verdicts.count(Verdict.OPEN)
     parts = [f"{stopped} stopped"] if stopped else []
     parts += [f"{still_open} open"] if still_open else []
     undone = len(run.undone)
     parts += [f"{undone} caution{'s' if undone > 1 else ''} without an action"] if undone else []
     return ", ".join(parts)
+
+
+def released_for(run: Run) -> str:
+    """What signing does: a release for the job, or one that an override ends, which a lead signs."""
+    until = min((permit.until for permit in run.used_permits), default=None)
+    if until is None:
+        return "released for this job"
+    return f"released until {until.astimezone():%Y-%m-%d %H:%M} under override: a lead signs"
 
 
 def review_entries(run: Run, charset: Charset) -> list[tuple[list[Span], ReviewAnswer | None]]:
@@ -81,7 +89,7 @@ def review_entries(run: Run, charset: Charset) -> list[tuple[list[Span], ReviewA
     missing = why_not_signed(run)
     sign: list[Span] = [
         (" sign ", "dim" if missing else "key"),
-        (f"not yet: {missing}" if missing else "released for this job", "dim" if missing else "strong"),
+        (f"not yet: {missing}" if missing else released_for(run), "dim" if missing else "strong"),
     ]
     hold: list[Span] = [(" hold ", "key"), ("save a held record: this start-up does not go on", "text")]
     return [*entries, (sign, None if missing else ReviewAnswer("sign")), (hold, ReviewAnswer("hold"))]

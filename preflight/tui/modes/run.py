@@ -222,7 +222,7 @@ class RunScreen(Screen[None]):
 
     def _first_row(self) -> str:
         rows = self.run.rows(self.station_id)
-        asked = [row.key for row in rows if row.asked and not row.optional and not self.run.typed.get(row.key)]
+        asked = [row.key for row in rows if self.run.asks(row) and not self.run.typed.get(row.key)]
         return asked[0] if asked else rows[0].key if rows else ""
 
     def on_station_list_chosen(self, message: StationList.Chosen) -> None:
@@ -251,10 +251,19 @@ class RunScreen(Screen[None]):
         return True
 
     def action_accept(self) -> None:
-        """Next entry; an answer that cannot be read is not passed over by Enter, only by the arrows."""
+        """Next entry that is asked; an answer that cannot be read is not passed over by Enter, only by the arrows.
+
+        What is only shown, may stay empty, or stands as before is passed over: the arrows reach it.
+        """
         if self.entries.key in self.run.unread:
             self.app.bell()
-        elif not self._step_row(1) and not self._step_station(1):
+            return
+        rows = list(self.entries.rows)
+        at = next((n for n, row in enumerate(rows) if row.key == self.entries.key), -1)
+        asked = next((row.key for row in rows[at + 1 :] if self.run.asks(row)), "")
+        if asked:
+            self.go_row(asked)
+        elif not self._step_station(1):
             self.action_review()
 
     def action_row_down(self) -> None:
@@ -382,9 +391,13 @@ class RunScreen(Screen[None]):
         name = await self._who()
         if name is None:
             return
-        signing = await self.app.push_screen_wait(SignScreen(name, self.wiring.meanings, self.charset))
-        if signing is not None:
-            await self._finish(partial(self.wiring.sign, self.run, signing))
+        word, refused = await self._in_thread(partial(self.wiring.secret_word, name)) or "", ""
+        while True:
+            screen = SignScreen(name, self.wiring.meanings, self.charset, word, refused)
+            signing = await self.app.push_screen_wait(screen)
+            if signing is None or await self._finish(partial(self.wiring.sign, self.run, signing), word) or not word:
+                return
+            name, refused = signing.name, self.why.notice
 
     async def _hold(self) -> None:
         from preflight.tui.dialogues.hold import HoldScreen
@@ -401,24 +414,30 @@ class RunScreen(Screen[None]):
             ),
             None,
         )
-        holding = await self.app.push_screen_wait(HoldScreen(name, worst.statement if worst else "", self.charset))
-        if holding is not None:
-            await self._finish(partial(self.wiring.hold, self.run, holding))
+        word, refused = await self._in_thread(partial(self.wiring.secret_word, name)) or "", ""
+        stops, holding = worst.statement if worst else "", None
+        while True:
+            screen = HoldScreen(name, stops, self.charset, word, refused, holding)
+            holding = await self.app.push_screen_wait(screen)
+            if holding is None or await self._finish(partial(self.wiring.hold, self.run, holding), word) or not word:
+                return
+            refused = self.why.notice
 
-    async def _finish(self, save: Callable[[], str]) -> None:
-        """Save the record in a thread, say where it is, then leave or start the next one."""
+    async def _finish(self, save: Callable[[], str], secret_word: str = "") -> bool:
+        """Save the record in a thread, say where it is, then leave or start the next one; False when refused."""
         from preflight.tui.dialogues.pick import pick
         from preflight.tui.wiring import Pick
 
-        self.say("Saving the record.")
+        self.say("Opening the key, then saving the record: about a second." if secret_word else "Saving the record.")
         saved = await self._in_thread(save)
         if saved is None:
-            return
+            return False
         choices = [Pick("next", "next start-up check", "Profiles and cards are read again."), Pick("leave", "leave")]
         if await pick(self.app, saved, choices, self.charset) == "leave":
             self.app.exit()
         else:
             self.load()
+        return True
 
     @work(exclusive=True, group="leave")
     async def action_quit(self) -> None:

@@ -35,6 +35,7 @@ STATIONS: tuple[Station, ...] = (
         "The right belt, inside the head's window.",
         belts.rows,
         ("DANGER", "Hands in only locked off, stored air released, by the book."),
+        belts.picture,
     ),
     Station("backing", _TITLE["backing"], "Backing and grit suit the head they run on.", backing.rows),
     Station(
@@ -50,6 +51,7 @@ STATIONS: tuple[Station, ...] = (
         "Doors shut, air on: the gauge of each head.",
         tension.rows,
         ("WARNING", "Hands clear of the rollers when tension comes on."),
+        tension.picture,
     ),
     Station(
         "extraction",

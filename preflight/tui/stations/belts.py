@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
+from preflight.checks.belt_choice import belts_for
+from preflight.checks.belt_wash import is_dry
 from preflight.engine.abrasives import parse_grit
 from preflight.quantities import Kind, show
+from preflight.tui.painting import fit as fit_text
 from preflight.tui.rows import Choice, Row
 
 if TYPE_CHECKING:
+    from preflight.checks.belt_choice import BeltFit
+    from preflight.shop.cards import BeltCard
     from preflight.shop.limits import Limit
     from preflight.shop.machine import Head
     from preflight.shop.view import ShopView
+    from preflight.tui.charset import Charset
+    from preflight.tui.painting import Line, Picture
     from preflight.tui.run import Run
 
 NEW = "new belt"
 LOOKS = ["edges", "joint", "arrow", "no glue line"]
 BACKINGS = ("paper", "cloth light", "cloth X", "cloth heavier")
 JOINTS = ("lap", "skived lap", "butt with tape")
+STORED = ("hung a day or more", "straight from the box", "folded or flat")
 
 
 def rows(run: Run) -> list[Row]:
@@ -35,24 +44,30 @@ def rows(run: Run) -> list[Row]:
 def _head(run: Run, view: ShopView, index: int, head: Head) -> list[Row]:
     at = ("belts", index)
     key = f"belts.{head.id}"
-    cards = [(ref, card) for ref, card in sorted(view.belts.items()) if card.head in (None, head.id)]
+    fits = rack(run, view, head)
     choices = tuple(
-        Choice(f"{ref}  {card.grit} {card.backing}", (((*at, "head"), head.id), ((*at, "card"), ref)))
-        for ref, card in cards
+        Choice(f"{fit.ref}  {fit.card.grit} {fit.card.backing}", (((*at, "head"), head.id), ((*at, "card"), fit.ref)))
+        for fit in fits
     )
+    chosen = next((fit for fit in fits if run.typed.get(f"{key}.card", "").startswith(f"{fit.ref}  ")), None)
+    good = sum(fit.fits for fit in fits)
     new = Choice(NEW, (((*at, "head"), head.id), *(((*at, "card", name), value) for name, value in _blank(run, head))))
     asked = [
         Row(
             f"{key}.card",
             f"head {head.id} belt",
             choices=(*choices, new),
-            hint="The number chalked on its back; 'new belt' to measure one.",
-            subjects=(f"head {head.id}", f"head {head.id} card"),
+            hint=f"The number chalked on its back, or 'new belt'. {good} of {len(fits)} on the rack fit, these first.",
+            note="" if chosen is None or chosen.fits else "does not fit here",
+            subjects=_of_head(
+                head.id, "", "card", "card twice", "length left", "length right", "cone", "width", "swing", "store"
+            ),
             fact=True,
         )
     ]
     if run.typed.get(f"{key}.card") == NEW:
         asked += _measured(view, index, head)
+    asked += _weighed(chosen.card if chosen else None, index, head)
     asked.append(
         Row(
             f"{key}.look",
@@ -64,10 +79,57 @@ def _head(run: Run, view: ShopView, index: int, head: Head) -> list[Row]:
                 Choice("glue line on it", (((*at, "looked"), ["edges", "joint", "arrow"]), ((*at, "arrow"), "with"))),
             ),
             hint="Gloves on, edge to edge, joint under your thumb.",
-            subjects=(f"head {head.id} look", f"head {head.id} arrow"),
+            subjects=_of_head(head.id, "looks", "arrow"),
         )
     )
     return asked
+
+
+def _of_head(head: str, *names: str) -> tuple[str, ...]:
+    return tuple(f"head {head} {name}".rstrip() for name in names)
+
+
+def rack(run: Run, view: ShopView, head: Head) -> list[BeltFit]:
+    """Belt cards of this head or of none, those that fit head and job first."""
+    sheet = run.sheet
+    job = view.job(sheet) if sheet is not None else None
+    on = sheet.belt_on(head.id) if sheet is not None else None
+    platen = on.platen if on is not None and on.platen is not None else "lifted"
+    key = (id(view), head.id, id(job), platen)
+    if _RACK.get("view") is not view:  # another shop, or its cards read anew
+        _RACK.clear()
+        _RACK["view"] = view
+    if key not in _RACK:
+        at = sheet.at if sheet is not None else datetime.fromisoformat(str(run.base["at"]))
+        _RACK[key] = belts_for(own_cards(view, head), head, job, at, platen)
+    found: list[BeltFit] = _RACK[key]
+    return found
+
+
+def own_cards(view: ShopView, head: Head) -> ShopView:
+    """The view with the belt cards of this head, or of none."""
+    return replace(view, belts={ref: card for ref, card in view.belts.items() if card.head in (None, head.id)})
+
+
+_RACK: dict[Any, Any] = {}
+"""Belts judged for the view in use: the rows are made several times a key, the cards change with the shop only."""
+
+
+def _weighed(card: BeltCard | None, index: int, head: Head) -> list[Row]:
+    """Two weighings of a washed belt whose card does not prove it dry: facts, so that they stand tomorrow."""
+    if card is None or not card.washed or card.backing == "paper" or is_dry(card):
+        return []
+    at, key = ("belts", index, "weighed"), f"belts.{head.id}.weighed"
+    subjects = _of_head(head.id, "dryness")
+    gram = Kind.MASS.unit_in("metric")
+    return [
+        Row(f"{key}.first", f"  weighed first, {gram}", (*at, "first"), Kind.MASS, gram,
+            hint="Hung a day or more after its wash, on a round peg: then weigh it.", subjects=subjects, fact=True),
+        Row(f"{key}.hours", "  hours between", (*at, "hours_between"), Kind.HOURS, "h",
+            hint="Four at the least.", subjects=subjects, fact=True),
+        Row(f"{key}.second", f"  weighed again, {gram}", (*at, "second"), Kind.MASS, gram,
+            hint="Ready when it agrees with the first within half a per cent.", subjects=subjects, fact=True),
+    ]  # fmt: skip
 
 
 def _blank(run: Run, head: Head) -> list[tuple[str, Any]]:
@@ -126,7 +188,63 @@ def _measured(view: ShopView, index: int, head: Head) -> list[Row]:
         ),
         length("length_right", "right edge", "Tape along the right edge.", head.belt_length),
         length("width", "width", "Across, at the joint and half-way round.", head.belt_width),
+        Row(
+            f"{key}.joint_step",
+            f"  joint step, {unit}",
+            (*at, "joint_step"),
+            Kind.LENGTH,
+            unit,
+            hint="Micrometer: thickness at the joint minus beside it. May stay empty.",
+            subjects=_of_head(head.id, "joint step"),
+            optional=True,
+        ),
+        Row(
+            f"{key}.stored",
+            "  kept before",
+            choices=tuple(Choice(word, (((*at, "stored"), word),)) for word in STORED),
+            hint="On a round peg in the shop's air; folded or flat leaves a crease that prints.",
+            subjects=_of_head(head.id, "store"),
+            optional=True,
+        ),
     ]
+
+
+def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
+    """Each belt in its head's window: both edges' lengths and the width, the window drawn to one size."""
+    view, sheet = run.view, run.sheet
+    if view is None or sheet is None or width < 36:
+        return []
+    units = view.machine.units
+    lines: list[Line] = []
+    for head in view.machine.heads:
+        card = view.belt(sheet.belt_on(head.id))
+        if card is None:
+            continue
+        for name, reading, limit in (
+            ("left edge", card.length_left, head.belt_length),
+            ("right edge", card.length_right, head.belt_length),
+            ("width", card.width, head.belt_width),
+        ):
+            if reading is not None and limit.floor is not None and limit.ceiling is not None:
+                label = f"{head.id} {name}"
+                lines.append(_in_window(label, reading.value, limit.floor, limit.ceiling, width, charset, units))
+    return lines[:height]
+
+
+def _in_window(label: str, value: float, low: float, high: float, width: int, charset: Charset, units: str) -> Line:
+    """The window fills the middle half; a belt beyond it is pinned to the edge."""
+    text = f" {show(value, Kind.LENGTH, units)}"
+    room = max(8, width - 13 - 11)
+    reach = (high - low) / 2 or 1e-3
+    start, stop = room // 4, room - room // 4
+    cells = [
+        (charset.inside if start <= x < stop else charset.outside, "ok" if start <= x < stop else "rule")
+        for x in range(room)
+    ]
+    at = min(room - 1, max(0, round((value - low + reach) / (high - low + 2 * reach) * room - 0.5)))
+    inside = low <= value <= high
+    cells[at] = (charset.reading, "mark strong" if inside else "stop strong")
+    return [(fit_text(label, 13), "text"), *cells, (fit_text(text, 11), "dim")]
 
 
 def _grit(typed: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preflight.checks.run_speed import fed_runs
 from preflight.quantities import Kind, show
 from preflight.tui.painting import clip, fit
 
@@ -60,7 +61,8 @@ def duct_lines(
     height: int,
     charset: Charset,
 ) -> Picture:
-    """At most `height` lines of `width` cells; runs without air are dim, what does not fit is counted.
+    """At most `height` lines of `width` cells; runs without an open gate's air are dim and give way
+    where not all fit; what is left out is counted.
 
     `verdicts` by run id; `limit` is the velocity's, its floor drawn as a tick in each bar.
     """
@@ -71,7 +73,8 @@ def duct_lines(
     tree = _tree(ducts)
     columns = Columns.of(width, max(2 * depth + len(run.id) for depth, run in tree) + 1)
     room = height - 1
-    shown = tree if len(tree) <= room else _with_air_first(tree, known)[: max(0, room - 1)]
+    fed = fed_runs(ducts, known.opened)
+    shown = tree if len(tree) <= room else sorted(tree, key=lambda place: place[1].id not in fed)[: max(0, room - 1)]
     lines += [
         _line(depth, run, ducts, known, verdicts.get(run.id), limit, units, columns, charset) for depth, run in shown
     ]
@@ -97,18 +100,6 @@ def _tree(ducts: Extraction) -> list[tuple[int, Run]]:
         tree.append((depth, run))
         waiting += [(depth + 1, other) for other in tributaries.get(run.id, [])]
     return tree
-
-
-def _with_air_first(tree: list[tuple[int, Run]], known: AirEvidence) -> list[tuple[int, Run]]:
-    """Where not all fit, the runs that carry an open gate's air, in the order of the tree, then the others."""
-    onward = {run.id: run.into for _, run in tree}
-    carrying: set[str] = set()
-    for gate in known.network.gates:
-        here = gate.run if gate.id in known.opened else ""
-        while here in onward and here not in carrying:
-            carrying.add(here)
-            here = onward[here]
-    return sorted(tree, key=lambda place: place[1].id not in carrying)
 
 
 def _line(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preflight.checks.air_evidence import evidence
+from preflight.checks.finding import Verdict
 from preflight.checks.run_speed import speed_limit
 from preflight.quantities import Kind, show
 from preflight.tui.rows import APPEND, Choice, Row, share
@@ -12,6 +13,7 @@ from preflight.tui.stations.duct_picture import duct_lines, shared_runs
 
 if TYPE_CHECKING:
     from preflight.checks.air_evidence import AirEvidence
+    from preflight.checks.finding import Finding
     from preflight.shop.extraction import Extraction, Gate
     from preflight.shop.view import ShopView
     from preflight.tui.charset import Charset
@@ -37,7 +39,9 @@ def rows(run: Run) -> list[Row]:
     own = set(view.machine.sander_gates)
     gates = sorted(ducts.gates, key=lambda gate: (gate.id not in own, not gate.make_up))
     shared = [] if known is None else [_shared(one.id, known, units) for one in shared_runs(ducts)]
-    return [*shared, *(_gate(run, gate, gate.id in own, known, units) for gate in gates), *_readings(view, ducts)]
+    worst = _worst(run)
+    asked = [_gate(run, gate, gate.id in own, known, worst, units) for gate in gates]
+    return [*shared, *asked, *_readings(view, ducts)]
 
 
 def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
@@ -66,7 +70,7 @@ def _shared(name: str, known: AirEvidence, units: str) -> Row:
     )
 
 
-def _gate(run: Run, gate: Gate, own: bool, known: AirEvidence | None, units: str) -> Row:
+def _gate(run: Run, gate: Gate, own: bool, known: AirEvidence | None, worst: Finding | None, units: str) -> Row:
     note = ""
     if known is not None and gate.id in known.opened:
         found = known.modelled.gates[gate.id]
@@ -84,22 +88,30 @@ def _gate(run: Run, gate: Gate, own: bool, known: AirEvidence | None, units: str
         choices, hint = (is_open, is_shut), "Stays open always."
     else:
         choices, hint = (is_shut, is_open, in_use), f"{gate.machine or 'A neighbour'}'s. In use: somebody works there."
-    unsaid = () if run.typed.get(key) else ("gates",)
+    subjects = tuple(f"gate {gate.id}{what}" for what in ("", " stays open", " answer"))
+    subjects += (f"run {gate.run}", f"run {gate.run} exception", *(() if run.typed.get(key) else ("gates",)))
+    if worst is not None and worst.subject not in subjects:
+        hint = f"{worst.subject} {worst.verdict.word}: {worst.remedy}"
     return Row(
         key,
         f"gate {gate.id}"[:26],
         choices=choices,
         hint=hint,
-        subjects=(
-            f"gate {gate.id}",
-            f"gate {gate.id} stays open",
-            f"gate {gate.id} answer",
-            f"run {gate.run}",
-            f"run {gate.run} exception",
-            *unsaid,
-        ),
+        subjects=subjects,
         fact=True,
         note=note,
+    )
+
+
+def _worst(run: Run) -> Finding | None:
+    """What is worst at gates and runs: its remedy is said where a gate is toggled, whichever that is."""
+    return next(
+        (
+            one
+            for one in run.findings("extraction")
+            if one.verdict in (Verdict.STOP, Verdict.CAUTION) and one.subject.startswith(("gate ", "run "))
+        ),
+        None,
     )
 
 

@@ -1,35 +1,40 @@
-"""Station 8: the cut shared over the heads, passes, feed."""
+"""Station 8: the cut shared over the heads and why, what else would do, what-if on grits and feed, the head test."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from preflight.checks.planned_removal import plan_for
+from preflight.checks.removal_choices import alternatives, what_if
+from preflight.checks.weekly import asked_today
+from preflight.engine.abrasives import neighbour
+from preflight.engine.cutting_head import CAP_CAUTION
 from preflight.engine.removal_plan import RemovalPlan
 from preflight.quantities import Kind, show
 from preflight.tui.painting import fit
-from preflight.tui.rows import Row
+from preflight.tui.rows import Choice, Row
 
 if TYPE_CHECKING:
-    from preflight.engine.removal_plan import Pass, Share
+    from preflight.engine.abrasives import Grit
+    from preflight.engine.removal_plan import Share
+    from preflight.shop.machine import Head
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Line, Picture
     from preflight.tui.run import Run
 
+AS_FITTED = "as fitted"
+OTHER_WAY = "A next-best way: fit that belt, set that feed, or plan that many passes."
+MOST_SHOWN = 6
+"""Lines of the plan; a longer one is counted."""
+
 
 def rows(run: Run) -> list[Row]:
-    """The computed plan stands unless a share is typed."""
+    """The computed plan stands unless a share is typed; under it what else would do, and the head test when due."""
     view = run.view
     if view is None:
         return []
-    plan = _plan(run)
-    passes = plan.passes if plan else ()
-    shown = [
-        Row(f"removal.pass.{number}", f"pass {number}", shown=_pass(one, view.machine.units))
-        for number, one in enumerate(passes[:4], 1)
-    ]
-    fine = "in" if view.machine.units == "inch" else "mm"
-    feed = Kind.FEED_SPEED.unit_in(view.machine.units)
+    units = view.machine.units
+    fine, feed = ("in" if units == "inch" else "mm"), Kind.FEED_SPEED.unit_in(units)
     asked = [
         Row(
             f"removal.{head.id}",
@@ -37,8 +42,8 @@ def rows(run: Run) -> list[Row]:
             ("removal", "share", head.id),
             Kind.LENGTH,
             fine,
-            hint="Empty: the plan below. Type one share, and you type them all.",
-            subjects=(f"head {head.id}", f"head {head.id} cap", f"head {head.id} need"),
+            hint="Empty: the plan above. Type one share, and you type them all.",
+            subjects=(f"head {head.id}", f"head {head.id} need", f"head {head.id} motor", f"head {head.id} grit"),
             optional=True,
         )
         for head in view.machine.heads
@@ -50,25 +55,113 @@ def rows(run: Run) -> list[Row]:
             ("removal", "feed_speed"),
             Kind.FEED_SPEED,
             feed,
-            hint="Empty: the plan's. Slower spares the motor, not a dull belt.",
+            hint="Empty: the usual one. Another one plans anew. Slower spares the motor, not a dull belt.",
             subjects=("feed speed",),
             band=view.machine.conveyor.feed_speed,
             optional=True,
         )
     )
-    return [*shown, *asked]
+    if run.sheet is not None and "removal test" in asked_today(run.sheet, view.machine, run.history):
+        asked += _test(run, fine)
+    return [*_plan_rows(run), *asked, *_what_if(run)]
+
+
+def _plan_rows(run: Run) -> list[Row]:
+    plan = _plan(run)
+    if plan is None or run.view is None or run.sheet is None:
+        return []
+    units, shown = run.view.machine.units, []
+    lines = [(number, share) for number, one in enumerate(plan.passes, 1) for share in one.shares]
+    for number, share in lines[:MOST_SHOWN]:
+        label = f"pass {number}, head {share.head}"
+        subjects = (f"head {share.head}", f"head {share.head} need", f"head {share.head} motor")
+        text = f"{_of(share, units)}, {share.load:.0%}"
+        key = f"removal.plan.{number}.{share.head}"
+        shown.append(Row(key, label, shown=text, hint=_reason(share, units), subjects=subjects))
+    if len(lines) > MOST_SHOWN:
+        shown.append(Row("removal.plan.more", "", shown=f"and {len(lines) - MOST_SHOWN} shares more"))
+    for number, (label, text) in enumerate(alternatives(run.sheet, run.view), 1):
+        shown.append(Row(f"removal.or.{number}", f"or {label}"[:26], shown=text, hint=OTHER_WAY, subjects=("plan",)))
+    return shown
+
+
+def _test(run: Run, fine: str) -> list[Row]:
+    assert run.view is not None
+    lowered = [head for head in run.view.machine.heads if not _is_lifted(run, head)]
+    at = ("removal", "test")
+    subjects = ("removal test", *(f"head {head.id} take" for head in lowered))
+    before = Row(
+        "removal.test.before",
+        f"head test: before, {fine}",
+        (*at, "before"),
+        Kind.LENGTH,
+        fine,
+        hint="Weekly and after an adjustment: one board, the caliper always at the same place.",
+        subjects=subjects,
+    )
+    after = [
+        Row(
+            f"removal.test.{head.id}",
+            f"  after head {head.id}, {fine}",
+            (*at, "after", index),
+            Kind.LENGTH,
+            fine,
+            hint="The others lifted." if index == 0 else f"Head {head.id} lowered too, the same opening.",
+            subjects=(f"head {head.id} take", "removal test"),
+        )
+        for index, head in enumerate(lowered)
+    ]
+    return [before, *after]
+
+
+def _is_lifted(run: Run, head: Head) -> bool:
+    on = run.sheet.belt_on(head.id) if run.sheet is not None else None
+    return on is not None and on.lifted
+
+
+def _what_if(run: Run) -> list[Row]:
+    """Another grit tried on paper: it changes nothing that is judged."""
+    view, sheet = run.view, run.sheet
+    if view is None or sheet is None or sheet.removal.share is not None:
+        return []
+    asked: list[Row] = []
+    tried: dict[str, Grit] = {}
+    for head in view.machine.heads:
+        card = view.belt(sheet.belt_on(head.id))
+        if card is None or _is_lifted(run, head):
+            continue
+        near = [grit for steps in (-2, -1, 1, 2) if (grit := neighbour(card.grit, steps)) is not None]
+        key = f"removal.whatif.{head.id}"
+        asked.append(
+            Row(
+                key,
+                f"what if head {head.id} had",
+                choices=(Choice(AS_FITTED), *(Choice(str(grit)) for grit in near)),
+                hint="Only tried here: fit the belt and name its card to have it judged.",
+                optional=True,
+            )
+        )
+        for grit in near:
+            if str(grit) == run.typed.get(key):
+                tried[head.id] = grit
+    if tried:
+        text = what_if(sheet, view, tried)
+        asked.append(Row("removal.whatif", "then", shown=text, hint=text[:112]))
+    return asked
 
 
 def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
     """Each pass: a bar a head, what it takes against what it may take; what it must take is marked."""
     plan = _plan(run)
-    if plan is None or run.view is None:
+    if plan is None or run.view is None or width < 36:
         return []
     lines: list[Line] = []
     for number, one in enumerate(plan.passes, 1):
-        lines.append([(f"pass {number}", "strong")])
+        lifted = "".join(f", head {head} lifted" for head in one.lifted)
+        total = show(one.total, Kind.LENGTH, run.view.machine.units)
+        lines.append([(f"pass {number}: {total}{lifted}"[:width], "strong")])
         lines += [_bar(share, run.view.machine.units, width, charset) for share in one.shares]
-        lines += [[(f"head {head} lifted", "dim")] for head in one.lifted]
+    lines.append([(f"{charset.vertical} least it must take; the bar's end is its cap"[:width], "dim")])
     return lines[:height]
 
 
@@ -77,17 +170,26 @@ def _plan(run: Run) -> RemovalPlan | None:
     return found.plan if found is not None and isinstance(found.plan, RemovalPlan) else None
 
 
-def _pass(one: Pass, units: str) -> str:
-    takes = ", ".join(f"head {s.head} {show(s.take, Kind.LENGTH, units)}" for s in one.shares)
-    return takes + "".join(f", head {head} lifted" for head in one.lifted)
+def _reason(share: Share, units: str) -> str:
+    """Why this head takes this: "load shared level; margin 0.2 mm; erasing head 1 takes 0.05 mm at least"."""
+    what = f"erasing head {share.erases}" if share.erases else "marks and spread of the stock"
+    margin, need = (show(value, Kind.LENGTH, units) for value in (share.margin, share.need))
+    return f"{share.reason.capitalize()}; {margin} to its cap; {what} takes {need} at least."[:112]
+
+
+def _of(share: Share, units: str) -> str:
+    unit = Kind.LENGTH.unit_in(units)
+    take = show(share.take, Kind.LENGTH, units).removesuffix(unit).strip()
+    return f"{take} of {show(share.cap, Kind.LENGTH, units)}"
 
 
 def _bar(share: Share, units: str, width: int, charset: Charset) -> Line:
     name = fit(f"head {share.head}", 8)
-    text = f" {show(share.take, Kind.LENGTH, units)} of {show(share.cap, Kind.LENGTH, units)}"
+    text = f" {_of(share, units)}, {share.load:.0%}"
     room = max(4, width - len(name) - len(text))
     taken = min(room, round(share.load * room))
     need = min(room - 1, round(share.need / share.cap * room))
-    cells = [(charset.inside if x < taken else charset.outside, "wood" if x < taken else "rule") for x in range(room)]
+    full = "caution" if share.load > CAP_CAUTION else "wood"
+    cells = [(charset.inside if x < taken else charset.outside, full if x < taken else "rule") for x in range(room)]
     cells[need] = (charset.vertical, "mark")
     return [(name, "text"), *cells, (text, "dim")]

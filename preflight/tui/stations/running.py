@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from preflight.checks.repairs import CLEARED, still_stopped
 from preflight.checks.running import head_of_the_day
 from preflight.checks.stop_rotation import station_of_the_day, waiting
 from preflight.checks.weekly import asked_today
-from preflight.quantities import Kind
+from preflight.quantities import Kind, QuantityError, parse
 from preflight.shop.defaults import RUN_DOWN
 from preflight.tui.rows import Choice, Row
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from preflight.history import OpenStop
     from preflight.shop.machine import Machine
+    from preflight.tui.rows import Path
     from preflight.tui.run import Run
 
 
@@ -30,7 +31,7 @@ def rows(run: Run) -> list[Row]:
     day = run.sheet.at.date() if run.sheet is not None else date.min
     station = station_of_the_day(machine, day, run.history)
     due = asked_today(run.sheet, machine, run.history) if run.sheet is not None else frozenset()
-    stopped = still_stopped("running", run.history)
+    stopped = still_stopped("running", run.sheet, run.history)
     stop = ("running", "stop")
     asked = [Row("running.station", "stop station today", shown=station or "any; the profile names none")]
     asked += [
@@ -47,7 +48,7 @@ def rows(run: Run) -> list[Row]:
         for head in machine.heads
     ]
     asked += _rotation(run, machine)
-    named = (((*stop, "station"), station or "panel"),)
+    named = (((*stop, "station"), station or "panel"), *_failed(run, machine))
     asked.append(
         Row(
             "running.restart",
@@ -115,6 +116,21 @@ def rows(run: Run) -> list[Row]:
     if "feed by stopwatch" in due:
         asked += _feed(machine)
     return asked
+
+
+def _failed(run: Run, machine: Machine) -> tuple[tuple[Path, Any], ...]:
+    """Stop times accepted earlier in this run that were over the limit: written beside the answers that stand."""
+    found = []
+    for head in machine.heads:
+        limit = (head.run_down or RUN_DOWN).ceiling
+        for _, text in run.earlier.get(f"running.stop.{head.id}", ()):
+            try:
+                reading = parse(text, Kind.TIME, "s")
+            except QuantityError:
+                continue
+            if limit is not None and reading.value > limit:
+                found.append({"subject": f"head {head.id} stop", "reading": reading.text})
+    return ((("running", "failed"), found),) if found else ()
 
 
 def _rotation(run: Run, machine: Machine) -> list[Row]:

@@ -61,7 +61,7 @@ def rows(run: Run) -> list[Row]:
     job = run.sheet and view.job(run.sheet)
     if job:
         shortest = min(part.length.value for part in job.parts)
-        faces = "both faces" if job.faces == 2 else "one face"
+        faces = f"{job.faces} faces" if job.faces > 1 else "1 face"
         target = show(job.target_thickness.value, Kind.LENGTH, units)
         asked += [
             Row("stock.wants", "it wants", shown=f"{target}, {faces}, {sum(p.count for p in job.parts)} parts"),

@@ -86,7 +86,7 @@ def rows(run: Run) -> list[Row]:
 def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
     """Every head that was read on its band, all bands drawn to one width: too low left, too high right."""
     view, sheet = run.view, run.sheet
-    if view is None or sheet is None or width < 30:
+    if view is None or sheet is None or width < 36:
         return []
     lines: list[Line] = []
     for head in view.machine.heads:

@@ -4,16 +4,22 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preflight.checks.board_marks import REPEATING
 from preflight.checks.board_readings import board_of
+from preflight.checks.raking_light import CLEAN, SYMPTOMS
+from preflight.checks.weekly import asked_today
 from preflight.quantities import Kind, QuantityError, parse, show
-from preflight.tui.rows import Choice, Row
+from preflight.tui.rows import Choice, Row, whole
 
 if TYPE_CHECKING:
+    from preflight.checks.board_readings import Board
     from preflight.tui.charset import Charset
-    from preflight.tui.painting import Line, Picture
+    from preflight.tui.painting import Picture
     from preflight.tui.run import Run
 
-SURFACES = ("clean", "chatter", "streak", "burn line", "scratches", "snipe", "dull stripes")
+SURFACES = (CLEAN, *(symptom.words for symptom in SYMPTOMS))
+
+SIDES = ("left", "centre", "right")
 
 
 def rows(run: Run) -> list[Row]:
@@ -40,7 +46,7 @@ def rows(run: Run) -> list[Row]:
             hint="One wide board, or strips of one thickness at left, centre, right.",
         )
     ]
-    for index, (side, x) in enumerate((("left", margin), ("centre", width / 2), ("right", width - margin))):
+    for index, (side, x) in enumerate(zip(SIDES, (margin, width / 2, width - margin), strict=True)):
         at = ("test_board", "readings", index)
         extra = [((*at, "x"), show(x, Kind.LENGTH, units))]
         if equal:
@@ -53,39 +59,126 @@ def rows(run: Run) -> list[Row]:
                 Kind.LENGTH,
                 unit,
                 hint=f"{show(x, Kind.LENGTH, units)} from the left edge of the bed, to the caliper's last digit.",
-                subjects=("taper", "crown", "removal reached"),
+                subjects=("taper", "crown", "crown over weeks", "removal", "residual"),
                 also=tuple(extra),
             )
         )
+    if run.sheet is not None and "second pass" in asked_today(run.sheet, view.machine, run.history):
+        asked += _second_pass(unit)
     asked.append(
         Row(
             "test_board.light",
             "in raking light",
             choices=tuple(Choice(word, ((("test_board", "raking_light"), word),)) for word in SURFACES),
             hint="Lamp low along the grain, then across.",
-            subjects=("raking light", "surface"),
+            subjects=("raking light",),
         )
     )
+    if run.typed.get("test_board.light", "") in REPEATING:
+        asked += _marks(unit)
     return asked
 
 
+def _second_pass(unit: str) -> list[Row]:
+    """The same places after a second pass, and both ends of each strip: weekly, and with another belt."""
+    asked = []
+    for index, side in enumerate(SIDES):
+        at = ("test_board", "readings", index)
+        asked.append(
+            Row(
+                f"test_board.{side}.second",
+                f"after two, {side}, {unit}",
+                (*at, "second"),
+                Kind.LENGTH,
+                unit,
+                hint="Fed once more with nothing changed: the same place.",
+                subjects=("second pass",),
+            )
+        )
+    for index, side in enumerate(SIDES):
+        asked += [
+            Row(
+                f"test_board.{side}.{end}",
+                f"{end} end, {side}, {unit}",
+                ("test_board", "readings", index, "ends", number),
+                Kind.LENGTH,
+                unit,
+                hint="After the first pass, 20 mm in from that end.",
+                subjects=("snipe",),
+            )
+            for number, end in enumerate(("lead", "trail"))
+        ]
+    return asked
+
+
+def _marks(unit: str) -> list[Row]:
+    return [
+        Row(
+            "test_board.marks.span",
+            f"span over marks, {unit}",
+            ("test_board", "marks", "span"),
+            Kind.LENGTH,
+            unit,
+            hint="Rule along the board: from the first to the last of ten or more marks.",
+            subjects=("marks",),
+            optional=True,
+        ),
+        Row(
+            "test_board.marks.count",
+            "spaces in that span",
+            ("test_board", "marks", "count"),
+            reads=whole,
+            hint="Spaces, not marks: eleven marks have ten.",
+            subjects=("marks",),
+            optional=True,
+        ),
+    ]
+
+
 def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
-    """The board's cross-section from left to right, its thickness differences exaggerated; thin is low."""
+    """The board's cross-section from left to right, its thickness differences exaggerated; readings are marked.
+
+    The curve is the one that taper and crown are read from; a reading off the curve stands above or below it.
+    """
     board = board_of(run.sheet) if run.sheet is not None else None
-    if board is None or run.view is None or height < 4 or width < 20:
+    if board is None or run.view is None or height < 5 or width < 30:
         return []
     units, fit = run.view.machine.units, board.fit
     across = [fit.at(fit.left + (fit.right - fit.left) * x / (width - 1)) for x in range(width)]
-    low, high = min(across), max(across)
+    read = [(r.x.value, r.after.value) for r in board.readings]
+    values = [*across, *(after for _, after in read)]
+    low, high = min(values), max(values)
     span = max(high - low, 1e-6)
-    rows = min(6, height - 2)
-    steps = [round((value - low) / span * (rows * 8 - 4)) + 4 for value in across]
-    lines: list[Line] = [
-        [(_block(step - row * 8, charset), "wood") for step in steps] for row in range(rows - 1, -1, -1)
+    rows = min(5, height - 3)
+    scale = (rows * 8 - 4) / span
+    steps = [round((value - low) * scale) + 4 for value in across]
+    grid = [[(_block(step - row * 8, charset), "wood") for step in steps] for row in range(rows - 1, -1, -1)]
+    for x, after in read:
+        column = round((x - fit.left) / (fit.right - fit.left) * (width - 1))
+        line = rows - 1 - min(rows - 1, (round((after - low) * scale) + 3) // 8)
+        grid[line][column] = (charset.reading, "mark strong")
+    ends = [(r.x.value, r.after.text) for r in board.readings]
+    left, right = min(ends)[1], max(ends)[1]
+    middle = f"{show(high - low, Kind.LENGTH, units)} thin to thick"
+    names = f"{left}{middle:^{max(0, width - len(left) - len(right))}}{right}"
+    return [
+        *grid,
+        [(charset.horizontal * width, "rule")],
+        [(names[:width], "dim")],
+        [(_shape(board, units)[:width], "text")],
     ]
-    lines.append([(charset.horizontal * width, "rule")])
-    text = f"{show(high - low, Kind.LENGTH, units)} between thinnest and thickest"
-    return [*lines, [(text[:width], "dim")]]
+
+
+def _shape(board: Board, units: str) -> str:
+    taper, crown = board.fit.taper(), board.fit.crown()
+    parts = []
+    if taper is not None:
+        side = "right" if taper.value > 0 else "left"
+        parts.append(f"taper {show(abs(taper.value), Kind.LENGTH, units)} thick {side}")
+    if crown is not None:
+        way = "thick" if crown.value > 0 else "thin"
+        parts.append(f"crown {show(abs(crown.value), Kind.LENGTH, units)} {way} middle")
+    return "; ".join(parts)
 
 
 def _block(eighths: int, charset: Charset) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from rich.cells import cell_len
+
 from preflight.checks.finding import Verdict
 from preflight.quantities import Quantity
 from preflight.tui.painting import clip, fit, wrap
@@ -32,9 +34,17 @@ def limit_text(finding: Finding) -> str:
     return f"at least {low}" if low else f"at most {high}" if high else " or ".join(finding.allowed)
 
 
-def basis_line(finding: Finding, separator: str) -> str:
-    """Limit, deciding field and source: "4.1 to 4.8 bar · heads.1.tension · machine book p. 41"."""
-    return separator.join(part for part in (limit_text(finding), finding.basis, finding.source) if part)
+def basis_line(finding: Finding, separator: str, width: int) -> str:
+    """Limit, deciding field and source: "4.1 to 4.8 bar · heads.1.tension · machine book p. 41".
+
+    Where that is wider than `width`, the field gives way, then the source, never a part of a word; F3 shows all.
+    """
+    limit, field, source = limit_text(finding), finding.basis, finding.source
+    for parts in ((limit, field, source), (limit, source), (limit, field), (source,), (limit,)):
+        line = separator.join(part for part in parts if part)
+        if cell_len(line) <= width:
+            return line
+    return ""
 
 
 def why_lines(
@@ -55,7 +65,7 @@ def why_lines(
     if finding is None:
         return [*_blank(height - len(ends)), *ends]
     rows = max(1, height - len(ends))
-    basis = clip(basis_line(finding, f" {charset.dot} "), width - INDENT - 1, charset.ellipsis)
+    basis = basis_line(finding, f" {charset.dot} ", width - INDENT - 1)
     basis_lines: list[Line] = [[_label("limit"), (basis, "dim")]] if basis else []
     lines = [*_columns(finding, width, charset), *basis_lines]
     if len(lines) > rows:

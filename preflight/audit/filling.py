@@ -1,0 +1,176 @@
+"""Bringing the index up to date with the files: a few records in this process, many with every core.
+
+The newest records come first and each portion is committed by itself, so that lists are usable at once, a cancelled
+or killed filling loses nothing that was done, and memory holds a few portions whatever the number of records.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import itertools
+import multiprocessing
+import os
+import threading
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preflight.audit.record_rows import RecordRows, add_record
+from preflight.checklist.chain import FOLDER, ChainError, newest, numbers_in, relative_path, thousands
+from preflight.checklist.lock import Lock, try_lock
+from preflight.checklist.seal import is_machine_id
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+
+    from preflight.audit.index import Index
+
+PORTION = 64
+"""Records committed together."""
+FEW = 150
+"""Up to this many are read in this process: starting others takes longer."""
+
+Portion = tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """What a filling did."""
+
+    added: int
+    """Records that were read."""
+    left: int = 0
+    """Records still to be read: it was cancelled, or another program is at it."""
+    gone: int = 0
+    """Records taken out because their files are gone."""
+    elsewhere: bool = False
+    """Another program is filling this index now."""
+
+    @property
+    def notice(self) -> str:
+        """What a person should know; empty when there is nothing."""
+        said = []
+        if self.gone:
+            said.append(f"{self.gone} records are no longer in the shop folder: look with preflight verify.")
+        if self.elsewhere:
+            said.append(f"Another program is reading the records: {self.left} are still to come.")
+        elif self.left:
+            said.append(f"Cancelled: {self.left} records are not listed yet; they are read the next time.")
+        return " ".join(said)
+
+
+def fill(
+    shop: Path,
+    index: Index,
+    *,
+    progress: Callable[[int, int], None] = lambda _done, _all: None,
+    cancelled: Callable[[], bool] = lambda: False,
+    processes: int | None = None,
+) -> Filled:
+    """Read every record that the index does not know. `progress` gets records done and in all, after each portion."""
+    with _only_one(index.path) as mine:
+        missing, gone = _difference(shop, index)
+        if not mine:
+            return Filled(0, len(missing), elsewhere=bool(missing))
+        index.remove(gone)
+        portions = [tuple(missing[at : at + PORTION]) for at in range(0, len(missing), PORTION)]
+        progress(0, len(missing))
+        done = 0
+        for count, rows in _read_all(shop / FOLDER, portions, len(missing), processes, cancelled):
+            index.add(rows)
+            done += count
+            progress(done, len(missing))
+            if cancelled():
+                break
+        return Filled(done, len(missing) - done, len(gone))
+
+
+def read_portion(root: str, portion: Portion) -> RecordRows:
+    """The rows of some records; runs in another process too."""
+    rows = RecordRows()
+    for machine, sequence in portion:
+        try:
+            data = Path(root, machine, relative_path(sequence)).read_bytes()
+        except OSError as error:
+            rows.unread.append((machine, sequence, f"the file cannot be read: {error.strerror}"))
+            continue
+        add_record(rows, machine, sequence, data)
+    return rows
+
+
+def _difference(shop: Path, index: Index) -> tuple[list[tuple[str, int]], list[tuple[str, int]]]:
+    """Records to read, newest numbers of all machines first, and records to take out."""
+    root = shop / FOLDER
+    counts = index.counts()
+    try:
+        folders = {entry.name: entry for entry in root.iterdir() if entry.is_dir() and is_machine_id(entry.name)}
+    except OSError:
+        folders = {}
+    numbers: set[tuple[str, int]] = set()
+    changed = set(counts) - set(folders)
+    for machine, folder in folders.items():
+        try:
+            top = newest(folder)
+            if counts.get(machine, (0, 0)) == (top, top):  # whole from 1 to the newest, and all of it known
+                continue
+            changed.add(machine)
+            numbers.update((machine, n) for t in thousands(folder) for n in numbers_in(folder / f"{t:05d}", t))
+        except ChainError:
+            changed.discard(machine)  # not reachable now; what is known stays
+    if not changed:
+        return [], []
+    known = {record for record in index.known() if record[0] in changed}
+    missing = sorted(numbers - known, key=lambda record: (-record[1], record[0]))
+    return missing, sorted(known - numbers)
+
+
+def _read_all(
+    root: Path, portions: list[Portion], total: int, processes: int | None, cancelled: Callable[[], bool]
+) -> Iterator[tuple[int, RecordRows]]:
+    workers = processes or os.cpu_count() or 1
+    if total <= FEW or workers == 1:
+        for portion in portions:
+            yield len(portion), read_portion(str(root), portion)
+        return
+    # "spawn": a fork of a process with threads, as the app is one, can stand still for ever.
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers, mp_context=context, initializer=_end_with_parent) as pool:
+        try:
+            yield from _in_turn(pool, str(root), portions, 2 * workers)
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _in_turn(
+    pool: ProcessPoolExecutor, root: str, portions: Iterable[Portion], ahead: int
+) -> Iterator[tuple[int, RecordRows]]:
+    """Never more than `ahead` portions on their way: that bounds the memory."""
+    waiting: dict[Future[RecordRows], int] = {}
+    source = iter(portions)
+    while True:
+        for portion in itertools.islice(source, ahead - len(waiting)):
+            waiting[pool.submit(read_portion, root, portion)] = len(portion)
+        if not waiting:
+            return
+        for ready in wait(waiting, return_when=FIRST_COMPLETED).done:
+            yield waiting.pop(ready), ready.result()
+
+
+def _end_with_parent() -> None:
+    """A worker whose parent was killed ends too, instead of waiting for work for ever."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+
+        def watch() -> None:
+            parent.join()
+            os._exit(1)
+
+        threading.Thread(target=watch, daemon=True).start()
+
+
+@contextlib.contextmanager
+def _only_one(path: Path) -> Iterator[bool]:
+    """Whether this process may fill; the lock is given back by a kill too."""
+    with path.with_suffix(".lock").open("ab") as file:
+        yield try_lock(file) is not Lock.TAKEN

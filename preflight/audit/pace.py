@@ -1,0 +1,113 @@
+"""Faster than hands and feet: a whole start-up below its floor, or readings seconds apart at different places."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preflight.audit.tails import binomial_tail
+from preflight.audit.visit import Flag, Visit, number, some
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from preflight.audit.queries import Answer
+    from preflight.audit.rules import PaceRules, Rules
+
+FLOORS: tuple[tuple[str, float], ...] = (
+    ("tension.", 10.0),
+    ("extraction.static", 20.0),
+    ("extraction.bin", 4.0),
+    ("test_board.", 10.0),
+    ("stock.thick", 10.0),
+    ("stock.thin", 10.0),
+    ("condition.", 4.0),
+    ("running.restart", 4.0),
+    ("running.bar", 4.0),
+    ("running.tracking", 8.0),
+    ("running.current.", 4.0),
+)
+"""Least seconds for an answer, by the beginning of its key (common practice, no source); others take none."""
+PLACES = {
+    "stock": "bench",
+    "condition": "inside",
+    "tension": "gauges",
+    "extraction": "duct",
+    "running": "panel",
+    "test_board": "outfeed",
+}
+"""Where one stands for a station's readings."""
+
+
+def floor(answer: Answer) -> float:
+    """Least seconds that this answer takes; a timed stop takes its own length."""
+    if answer.key.startswith("running.stop."):
+        timed = number(answer.text)
+        return timed[0] if timed else 0.0
+    if answer.key.endswith(".look"):
+        return 5.0
+    return next((seconds for key, seconds in FLOORS if answer.key.startswith(key)), 0.0)
+
+
+def worked(visit: Visit) -> list[Answer]:
+    """The answers that somebody has to walk, look or read for."""
+    return [answer for answer in visit.answers if floor(answer) > 0]
+
+
+def needed_and_taken(visit: Visit) -> tuple[float, float]:
+    """Least seconds from the first worked answer to the last, and the seconds that it took."""
+    done = worked(visit)
+    if len(done) < 2:
+        return 0.0, 0.0
+    return sum(map(floor, done[1:])), float(done[-1].at - done[0].at)
+
+
+def has_burst(visit: Visit, rules: PaceRules) -> bool:
+    """Whether enough answers from as many places lie within the seconds."""
+    done = [(answer.at, PLACES.get(answer.key.split(".")[0], "")) for answer in worked(visit)]
+    for first in range(len(done)):
+        places: set[str] = set()
+        for at, place in done[first:]:
+            if at - done[first][0] > rules.seconds:
+                break
+            places |= {place} if place else set()
+        if len(places) >= rules.entries:
+            return True
+    return False
+
+
+def flags(people: Mapping[str, Sequence[Visit]], rules: Rules) -> Iterator[Flag]:
+    """Flags of both kinds."""
+    own = rules.pace
+    for person, visits in people.items():
+        timed = [(visit, *needed_and_taken(visit)) for visit in visits]
+        timed = [row for row in timed if row[1] > 0]
+        fast = [visit for visit, needed, taken in timed if taken < own.share * needed]
+        chance = binomial_tail(len(fast), len(timed), own.honest)
+        if chance < rules.alarm:
+            yield Flag(
+                "too fast",
+                person,
+                "",
+                f"{len(fast)} of {len(timed)} start-ups took less than {own.share:.0%} of the seconds "
+                "that their readings and looks need.",
+                f"binomial: at most {own.honest:.0%} of honest start-ups are that fast",
+                len(timed),
+                chance,
+                f"at most {rules.alarm:.2%} of honest people; typing from a note raises it",
+                some(fast),
+            )
+        bursts = [visit for visit, *_ in timed if has_burst(visit, own)]
+        chance = binomial_tail(len(bursts), len(timed), own.honest_bursts)
+        if chance < rules.alarm:
+            yield Flag(
+                "entries seconds apart",
+                person,
+                "",
+                f"In {len(bursts)} of {len(timed)} start-ups {own.entries} readings from different places "
+                f"were entered within {own.seconds} s.",
+                f"binomial: at most {own.honest_bursts:.0%} of honest start-ups have such a burst",
+                len(timed),
+                chance,
+                f"at most {rules.alarm:.2%} of honest people; typing from a note raises it",
+                some(bursts),
+            )

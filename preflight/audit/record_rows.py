@@ -1,0 +1,178 @@
+"""One saved record as rows of the index. Pure: bytes in, tuples out; what does not fit is told, never raised."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
+
+from preflight.checklist.body import read_body
+from preflight.checklist.seal import read_seal
+from preflight.errors import PreflightError
+from preflight.quantities import Kind, QuantityError, parse
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+READ_STATIONS = ("stock", "tension", "extraction", "running", "test_board")
+"""Stations whose measured figures are kept as series."""
+START_UPS = ("startup", "held", "late")
+"""Kinds that hold a setup sheet."""
+
+Row = tuple[Any, ...]
+
+
+@dataclass(slots=True)
+class RecordRows:
+    """Rows by table, of one record or of many."""
+
+    records: list[Row] = field(default_factory=list)
+    readings: list[Row] = field(default_factory=list)
+    answers: list[Row] = field(default_factory=list)
+    faults: list[Row] = field(default_factory=list)
+    belts: list[Row] = field(default_factory=list)
+    runs: list[Row] = field(default_factory=list)
+    unread: list[Row] = field(default_factory=list)
+
+
+def add_record(rows: RecordRows, machine: str, sequence: int, data: bytes) -> None:
+    """Add the rows of one file; a file that is no readable record becomes a row of `unread`."""
+    try:
+        sealed = read_seal(data)
+        document = read_body(sealed.body)
+        heading = document["record"]
+        when = moment(document)
+    except PreflightError as error:
+        rows.unread.append((machine, sequence, error.message))
+        return
+    except (KeyError, TypeError, ValueError) as error:
+        rows.unread.append((machine, sequence, f"its heading cannot be read: {error}"))
+        return
+    kind, at = str(heading.get("kind", "")), int(when.timestamp())
+    refers = document.get("refers")
+    rows.records.append(
+        (
+            at,
+            machine,
+            sequence,
+            kind,
+            str(heading.get("name", "")),
+            str(heading.get("role", "")),
+            str(heading.get("verdict", "")),
+            when.isoformat(timespec="seconds"),
+            when.date().isoformat(),
+            _job(document),
+            about(document),
+            f"{refers.get('machine', '')}/{refers.get('sequence', '')}" if isinstance(refers, dict) else "",
+            sealed.key_id,
+            sealed.sha256,
+        )
+    )
+    rows.runs.extend([(machine, sequence, at, json.dumps(document["run"], default=str))] if "run" in document else [])
+    if kind in START_UPS:
+        entries = list(_entries(document))
+        rows.answers.append((machine, sequence, json.dumps(entries, separators=(",", ":"))))
+        rows.readings.extend((machine, *series, at, sequence, *rest) for series, rest in _readings(document))
+        rows.belts.extend((machine, sequence, at, *belt) for belt in _belts(document))
+        rows.faults.extend((machine, sequence, *fault) for fault in _faults(document))
+
+
+def moment(document: Mapping[str, Any]) -> datetime:
+    """When it happened, local with offset: the signature's time, for a late entry the time it is about.
+
+    ValueError or KeyError when the record states none.
+    """
+    table = document.get("late")
+    text = table.get("happened") if isinstance(table, dict) else None
+    when = datetime.fromisoformat(str(text or document["record"].get("local") or document["record"]["utc"]))
+    return when if when.tzinfo else when.replace(tzinfo=UTC)
+
+
+def about(document: Mapping[str, Any]) -> str:
+    """The one line that a list shows of a record that is no plain start-up; empty for those."""
+    parts: dict[str, tuple[str, ...]] = {
+        "held": ("what", "told"),
+        "override": ("check", "subject", "reason"),
+        "repair": ("check", "subject", "what", "who"),
+        "correction": ("key", "was", "text", "reason"),
+        "countersign": ("remark",),
+        "late": ("why",),
+        "run": ("hours", "area"),
+    }
+    for kind, keys in parts.items():
+        table = document.get(kind)
+        if isinstance(table, dict):
+            return "; ".join(str(table[key]) for key in keys if table.get(key))
+    return ""
+
+
+def _job(document: Mapping[str, Any]) -> str:
+    job = document.get("job", "")
+    return job if isinstance(job, str) else str(job.get("name", "")) if isinstance(job, dict) else ""
+
+
+def _entries(document: Mapping[str, Any]) -> Iterator[list[Any]]:
+    """[key, text, seconds, [[seconds, text], ...]] of each answer, by time."""
+    found: list[tuple[int, list[Any]]] = []
+    for entry in _tables(document, "entries"):
+        at = _seconds(entry.get("at"))
+        if at is not None:
+            earlier = [[_seconds(was.get("at")) or at, str(was.get("text", ""))] for was in entry.get("earlier", ())]
+            found.append((at, [str(entry.get("key", "")), str(entry.get("text", "")), at, earlier]))
+    yield from (row for _, row in sorted(found, key=lambda pair: pair[0]))
+
+
+def _readings(document: Mapping[str, Any]) -> Iterator[tuple[tuple[str], tuple[Any, ...]]]:
+    seen: set[str] = set()
+    for finding in _tables(document, "findings"):
+        measured = finding.get("measured")
+        if finding.get("check") not in READ_STATIONS or not isinstance(measured, dict):
+            continue
+        value, unit = measured.get("value"), measured.get("unit")
+        series = f"{finding['check']}: {finding.get('subject', '')}"
+        if isinstance(value, (int, float)) and unit and series not in seen:
+            seen.add(series)
+            bounds = (finding.get(name, {}).get("value") for name in ("low", "high"))
+            yield (series,), (float(value), *bounds, str(unit), str(measured.get("text", "")))
+    extraction = document.get("extraction")
+    if isinstance(extraction, dict):
+        named = {f"hood static {r.get('gate')}": r.get("hood_static") for r in extraction.get("readings", ())}
+        for subject, text in (*named.items(), ("filter drop", extraction.get("filter_drop"))):
+            series = f"extraction: {subject}"
+            if isinstance(text, str) and series not in seen:
+                try:
+                    value = parse(text, Kind.DUCT_PRESSURE).value
+                except QuantityError:
+                    continue
+                yield (series,), (value, None, None, "Pa", text)
+
+
+def _belts(document: Mapping[str, Any]) -> Iterator[Row]:
+    limits = document.get("limits", {})
+    for on in _tables(document, "belts"):
+        card = on.get("card")
+        if card and on.get("head"):
+            table = card if isinstance(card, dict) else limits.get(f"belts/{card}", {})
+            name = str(card.get("id", "new")) if isinstance(card, dict) else str(card)
+            yield str(on["head"]), name, str(table.get("backing", "")), str(table.get("grit", ""))
+
+
+def _faults(document: Mapping[str, Any]) -> Iterator[Row]:
+    worst: dict[tuple[str, str, str], Row] = {}
+    for finding in _tables(document, "findings"):
+        verdict = str(finding.get("verdict", ""))
+        if verdict in ("stop", "caution"):
+            key = (str(finding.get("check", "")), str(finding.get("subject", "")), verdict)
+            may = int(finding.get("takes_override") is not False)
+            worst.setdefault(key, (*key, str(finding.get("statement", "")), may))
+    yield from worst.values()
+
+
+def _tables(document: Mapping[str, Any], key: str) -> Iterator[dict[str, Any]]:
+    rows = document.get(key)
+    yield from (row for row in rows if isinstance(row, dict)) if isinstance(rows, list) else ()
+
+
+def _seconds(at: object) -> int | None:
+    return int(at.timestamp()) if isinstance(at, datetime) else None

@@ -1,0 +1,65 @@
+"""A saved record as plain lines, to show and to print: who, when, what it means, what was found, until when."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from preflight.checklist.machine_records import Kept
+
+TITLES = {
+    "startup": "Start-up, released for this job",
+    "held": "Start-up held: it did not go on",
+    "late": "Start-up written on paper, typed in later",
+    "override": "Override of a stop",
+    "repair": "Repair",
+    "countersign": "Countersignature",
+    "correction": "Correction",
+}
+
+
+def lines(kept: Kept) -> Iterator[str]:
+    """The whole record; name, time and meaning first, as any print of a signature has to show them."""
+    document, reference = kept.document, kept.reference
+    head = document["record"]
+    kind = str(head.get("kind", ""))
+    yield f"{TITLES.get(kind, kind)}: record {reference.sequence} of {reference.machine}"
+    yield f"  {head.get('name')}, {head.get('role')}, {head.get('local')} (UTC {head.get('utc')})"
+    yield f'  "{head.get("meaning")}"'
+    yield f"  {kept.statement}"
+    yield f"  SHA-256 {reference.sha256}"
+    if refers := document.get("refers"):
+        yield f"  refers to record {refers.get('sequence')} of {refers.get('machine')}, SHA-256 {refers.get('sha256')}"
+    yield from (f"  note: {note}" for note in head.get("notes", ()))
+    if released := document.get("released"):
+        yield f"  {released_until(released)}"
+    for name in ("held", "late", "override", "repair", "countersign", "correction"):
+        if table := document.get(name):
+            yield from (f"  {key}: {value}" for key, value in table.items() if not isinstance(value, dict))
+    if "verdict" in head:
+        yield f"Verdict {head['verdict']}"
+        yield from (f"  {_finding(one)}" for one in document.get("findings", ()) if one.get("verdict") != "ok")
+        yield from (f"  {one.get('key')}: {_entry(one)}" for one in document.get("entries", ()))
+
+
+def released_until(released: Mapping[str, Any]) -> str:
+    """The line that stands wherever such a release is shown or printed."""
+    until = datetime.fromisoformat(str(released["until"]))
+    by = "; ".join(f"{one['subject']}, by {one['by']}, record {one['record']}" for one in released["overrides"])
+    return f"Released until {until:%Y-%m-%d %H:%M} under override: {by}"
+
+
+def _finding(finding: Mapping[str, Any]) -> str:
+    limits = ", ".join(
+        f"{name} {finding[name].get('text', finding[name].get('value'))}" for name in ("low", "high") if name in finding
+    )
+    basis = ", ".join(text for text in (limits, finding.get("basis", ""), finding.get("source", "")) if text)
+    return f"{finding.get('verdict')}: {finding.get('statement')}" + (f" ({basis})" if basis else "")
+
+
+def _entry(entry: Mapping[str, Any]) -> str:
+    before = ", ".join(str(was.get("text")) for was in entry.get("earlier", ()))
+    return f"{entry.get('text')} at {entry.get('at')}" + (f" (before: {before})" if before else "")

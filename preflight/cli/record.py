@@ -1,0 +1,121 @@
+"""`preflight record`: show a saved record, or save one about it: override, repair, countersign, correct, late."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from preflight.checklist.addition import MEANINGS, correction, countersign, repair
+from preflight.checklist.body import write_body
+from preflight.checklist.chain import Chain, newest
+from preflight.checklist.document import Late, StartUp, document
+from preflight.checklist.heading import Signature
+from preflight.checklist.key_folder import KeyFolder, key_folder
+from preflight.checklist.machine_records import Kept, record
+from preflight.checklist.override import MEANING, override, stop_of
+from preflight.checklist.record_text import lines
+from preflight.checklist.register import read_register
+from preflight.checklist.store import commit, prepare_shop
+from preflight.cli.asked import now, signing, token
+from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.errors import PreflightError
+from preflight.shop.folder import shop_at
+from preflight.shop.machine import Machine
+
+if TYPE_CHECKING:
+    import argparse
+
+    from preflight.checklist.register import Register
+    from preflight.checklist.signatory import Signatory
+
+LATE_MEANING = "This start-up was written down on paper at the time given and typed in later."
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Do what was asked and say which record it made. Raises `PreflightError` when none was made."""
+    shop = shop_path(arguments.shop).existing
+    if shop is None:
+        raise NoShopError("There is no shop folder yet, so there are no records.", "preflight where")
+    register = read_register(shop)
+    machine = shop_at(shop).load(Machine, arguments.machine).value.id
+    if arguments.what == "late":
+        return _late(shop, machine, register, arguments)
+    about = record(shop, machine, arguments.number, register)
+    if arguments.what == "show":
+        print("\n".join(lines(about)))
+        return 0
+    if arguments.what == "override":
+        stop_of(about, arguments.check, arguments.subject)  # before a secret is asked for
+    by = signing(register, _keys(arguments), arguments.by, lead=arguments.what == "override")
+    record_id = token()
+    body = _body(about, record_id, by, arguments)
+    return _save(shop, machine, body, record_id, by)
+
+
+def _body(about: Kept, record_id: str, by: Signatory, arguments: argparse.Namespace) -> bytes:
+    meaning = MEANING if arguments.what == "override" else MEANINGS[KINDS[arguments.what]]
+    signature = Signature(by.name, by.role, meaning, now())
+    if arguments.what == "override":
+        until = _time(arguments.until)
+        return override(about, arguments.check, arguments.subject, arguments.reason, until, record_id, signature)
+    if arguments.what == "repair":
+        return repair(
+            about,
+            arguments.check,
+            arguments.subject,
+            arguments.done,
+            arguments.who,
+            arguments.measured,
+            record_id,
+            signature,
+        )
+    if arguments.what == "countersign":
+        return countersign(about, record_id, signature, arguments.remark)
+    return correction(about, arguments.key, arguments.text, arguments.reason, record_id, signature)
+
+
+KINDS = {"repair": "repair", "countersign": "countersign", "correct": "correction"}
+
+
+def _late(shop: Path, machine: str, register: Register, arguments: argparse.Namespace) -> int:
+    from preflight.cli.assess import judge_file
+    from preflight.shop.files import parse
+
+    path = Path(arguments.sheet)
+    sheet, view, judged = judge_file(path, shop, arguments.machine, with_history=True)
+    if not arguments.why.strip():
+        raise PreflightError("A late entry says why it is late.", "--why TEXT")
+    by = signing(register, _keys(arguments), arguments.by)
+    signature = Signature(by.name, by.role, LATE_MEANING, now())
+    if sheet.at > signature.at:
+        raise PreflightError(f"The sheet is dated {sheet.at}, which is still to come: that is no late entry.")
+    raw = parse(path.read_bytes(), str(path))
+    made = StartUp(token(), raw, judged, view, signature, late=Late(arguments.why, sheet.at))
+    return _save(shop, machine, write_body(document(made)), made.record_id, by)
+
+
+def _save(shop: Path, machine: str, body: bytes, record_id: str, by: Signatory) -> int:
+    prepare_shop(shop)
+    chain = Chain(shop, machine)
+    since = newest(chain.folder)
+    saved = commit(chain, lambda _: body, record_id=record_id, signer=by.signer, token=token(), since=since)
+    how = f"signed by {by.name}" if by.signer else "unsigned: this shop has no people yet"
+    print(f"Record {saved.head.sequence} saved, {how}.")
+    return 0
+
+
+def _keys(arguments: argparse.Namespace) -> KeyFolder:
+    return KeyFolder(key_folder(arguments.keys))
+
+
+def _time(text: str) -> datetime:
+    """A time of day today, or a date and time; local unless it has an offset."""
+    try:
+        moment = datetime.combine(now().date(), datetime.strptime(text, "%H:%M").time())  # noqa: DTZ007 (made local below)
+    except ValueError:
+        try:
+            moment = datetime.fromisoformat(text)
+        except ValueError as error:
+            raise PreflightError(f"{text!r} is no time.", "Write 14:30, or 2026-11-30T14:30.") from error
+    return moment if moment.tzinfo else moment.astimezone()

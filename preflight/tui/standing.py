@@ -1,0 +1,51 @@
+"""What a release reckons with besides the findings: who may sign, overrides in force, profiles that were changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from preflight.checklist.override import permits
+from preflight.checklist.register import Register, read_register
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from preflight.checks.permit import Permit
+    from preflight.shop.view import ShopView
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One machine's, at one moment. The empty one is that of a shop without people."""
+
+    register: Register = field(default_factory=Register)
+    permits: tuple[Permit, ...] = ()
+    """Overrides in force."""
+    profiles: tuple[str, ...] = ()
+    """A sentence for each profile that is not as a lead approved it."""
+
+    @property
+    def notice(self) -> str:
+        """What the operator is told on opening."""
+        said = [f"{text} A lead has to release." for text in self.profiles]
+        said += [
+            f"Override in force until {permit.until.astimezone():%Y-%m-%d %H:%M}, by {permit.by}: {permit.subject}."
+            for permit in self.permits
+        ]
+        if self.register.faults:
+            said.append("The register of people holds records that do not count: run preflight verify.")
+        return " ".join(said)
+
+
+def standing(shop: Path, view: ShopView, now: datetime) -> Standing:
+    """Read what is in force for this machine now. Raises `PreflightError` when the register cannot be read."""
+    register = read_register(shop)
+    if not register.founded:
+        return Standing()
+    profiles = [register.standing(f"machines/{view.machine_id}", view.machine_sha256)]
+    if view.extraction is not None:
+        profiles.append(register.standing(f"extraction/{view.machine.extraction}", view.extraction_sha256))
+    said = tuple(text for text in profiles if text)
+    return Standing(register, permits(shop, view.machine.id, register, now), said)
