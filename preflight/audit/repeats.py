@@ -25,6 +25,8 @@ class MatchRate:
     chance: float
     """Upper bound of the rate, also of the rate after a match: a slowly wandering value repeats in runs."""
     pairs: int
+    apart: float
+    """Upper bound of the rate alone: what two sets on any two days may share."""
 
 
 def match_rate(texts: Sequence[str], least: int) -> MatchRate | None:
@@ -33,10 +35,10 @@ def match_rate(texts: Sequence[str], least: int) -> MatchRate | None:
     if len(same) < least:
         return None
     after = [second for first, second in pairwise(same) if first]
-    rate = highest_chance(sum(same), len(same))
+    rate = apart = highest_chance(sum(same), len(same))
     if len(after) >= least // 2:
         rate = max(rate, highest_chance(sum(after), len(after)))
-    return MatchRate(rate, len(same))
+    return MatchRate(rate, len(same), apart)
 
 
 def longest_run(texts: Sequence[str]) -> tuple[int, int]:
@@ -103,7 +105,7 @@ def _sets(
     """Sets of which every reading equals those of an earlier start-up of the same person."""
     pair = 1.0
     for rate in rates.values():
-        pair *= rate.chance
+        pair *= rate.apart
     compared = 2 * len(own) * (len(own) - 1) / 2
     if len(rates) < SET or compared * pair >= rules.alarm:
         return

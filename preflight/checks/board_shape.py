@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 
 HOLLOW_BOARDS: Final = 3
 HOLLOW_DAYS: Final = timedelta(days=14)
+MIDDLE_FED: Final = 1.5
+"""Wood on the middle third over that on an outer third from which feeding is called one-sided; common practice, no
+source."""
 SWAP: Final = "Swap the strips left for right first: an error that moves along was in the wood."
 FLAT: Final = 5e-7
 """Below this, m, no side is called thicker."""
@@ -173,7 +176,7 @@ class BoardShape:
                 "crown over weeks",
                 Verdict.CAUTION,
                 f"The last {len(crowns)} test boards: all thicker in the middle, {self.length(min(crowns))} or more.",
-                "Drum worn hollow? Straight edge on it, locked off. See the feed places: only down the middle?",
+                f"Drum worn hollow? Straight edge on it, locked off. {_middle_fed(history)}",
                 measured=computed(min(crowns), Kind.LENGTH, self.units),
                 basis="test_board.crown",
                 source=defaults.PRACTICE,
@@ -234,3 +237,21 @@ class BoardShape:
                 ),
             )
         ]
+
+
+def _middle_fed(history: History | None) -> str:
+    """What the wear maps say of feeding down the middle: metres on the middle third against those on the outer ones."""
+    strips = [strip for worn in (history.belt_wear.values() if history is not None else ()) for strip in worn]
+    if not strips:
+        return "See the feed places: only down the middle?"
+    left, right = min(strip.left for strip in strips), max(strip.right for strip in strips)
+    third = (right - left) / 3
+    middle, outer = 0.0, 0.0
+    for strip in strips:
+        inside = max(0.0, min(strip.right, right - third) - max(strip.left, left + third))
+        middle += strip.metres * inside
+        outer += strip.metres * (strip.right - strip.left - inside)
+    if middle <= outer / 2 * MIDDLE_FED:
+        return "The wear maps show even feeding: look at bed and tension too."
+    times = f"{middle / (outer / 2):.1f} times" if outer > 0 else "all of"
+    return f"The wear maps agree: the middle third had {times} the wood of an outer third. Feed at all places."

@@ -56,7 +56,10 @@ def _take(cuts: HeadCuts, head: CuttingHead, take: HeadTake, idle: bool) -> Find
         units,
         too_high="The heads before it take too little: set them level to each other, then test again.",
         near="Set the heads level to each other, so that each takes its share; then test again.",
-        workings=f"take = thickness before - after this head = {taken.text}; planned {plan}; {take.share:.0%} of the removal; {note}",
+        workings=(
+            f"take = thickness before - after this head = {taken.text}; planned {plan}; "
+            f"{take.share:.0%} of the removal; {note}"
+        ),
         actions=("heads set level, tested again", "kept, first boards watched", "lead told"),
     )
     if finding.verdict is Verdict.STOP:

@@ -140,12 +140,8 @@ class _Pass:
         estimate = Estimate(end, math.sqrt(2) * self.board.uncertainty)
         actions = ("platen lifted and tried", "rollers set by the book", "lead told")
         finding = self.shape.judged("snipe", f"Snipe, {where} end {way} at {x}:", estimate, by, remedy, actions)
-        return [
-            replace(
-                finding,
-                workings=f"snipe = end - middle of the same strip = {self.shape.length(end)}, the worst of {len(found)} ends read",
-            )
-        ]
+        workings = f"snipe = end - middle of the same strip = {self.shape.length(end)}, the worst of {len(found)} ends"
+        return [replace(finding, workings=workings)]
 
     def second_pass(self, asked: bool) -> list[Finding]:
         """What a second pass at the same setting still takes: spring of heads, bed and rollers."""

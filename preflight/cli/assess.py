@@ -33,9 +33,12 @@ def run(arguments: argparse.Namespace) -> int:
     path = sheet_path(arguments.sheet)
     root = shop_path(arguments.shop).existing
     sheet, shop, found = judge_file(path, root, arguments.machine, with_history=bool(arguments.shop))
+    said = _unapproved(root, shop) if arguments.shop and root is not None else ()
     if arguments.json:
-        print(json.dumps(found.as_json(), indent=2))
+        print(json.dumps(found.as_json() | ({"unapproved": list(said)} if said else {}), indent=2))
     else:
+        for text in said:
+            print(f"NOTE: {text}")
         print("\n".join(lines(sheet, shop, found, EXIT_STATUS[found.verdict], everything=arguments.all)))
     return EXIT_STATUS[found.verdict]
 
@@ -52,6 +55,15 @@ def judge_file(
     refuse_contradictions(sheet, view)
     history = past(shop, view.machine.id).history() if with_history and shop is not None else None
     return sheet, view, assess(sheet, view, history)
+
+
+def _unapproved(root: Path, view: ShopView) -> tuple[str, ...]:
+    """Profiles that no lead approved as they are, in a shop that has people."""
+    from preflight.checklist.approval import unapproved
+    from preflight.checklist.register import read_register, registers
+
+    # Without people nothing is to be checked, and the signature library stays unloaded.
+    return unapproved(read_register(root), view) if registers(root) else ()
 
 
 def sheet_path(ref: str) -> Path:

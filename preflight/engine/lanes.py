@@ -142,7 +142,8 @@ def replan(
     boards = search.touch_up()
     last_row = fed[-1].row if fed else None
     last = frozenset((p.part, round(p.left_edge, 6)) for p in fed if p.row == last_row)
-    turn = _in_turn(left, search.placements(boards), gap, last)
+    rest = [replace(p, left_edge=_flush(p.left_edge, parts[p.part].width, belt)) for p in search.placements(boards)]
+    turn = _in_turn(left, rest, gap, last)
     return _judged(left, belt, before, turn, search.bound, search.fewest, places)
 
 

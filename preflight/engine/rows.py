@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections import Counter
 from collections.abc import Hashable, Sequence
 from heapq import heappop, heappush
@@ -146,8 +145,3 @@ def _fullest_row(parts: Sequence[Part], cells: Cells, left: dict[int, int]) -> l
             if total > best[i][0] + 1e-12 and sum(p == part for p, _ in rest) < left[part]:
                 best[i] = (total, ((part, place), *rest))
     return list(best[0][1])
-
-
-def first_place_from(lefts: Sequence[float], x: float) -> int:
-    """Index of the first left edge not left of x; len(lefts) when there is none."""
-    return bisect_left(lefts, x - 1e-9)

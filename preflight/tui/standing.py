@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from preflight.checklist.approval import unapproved
 from preflight.checklist.override import permits
 from preflight.checklist.register import Register, read_register
 
@@ -44,8 +45,4 @@ def standing(shop: Path, view: ShopView, now: datetime) -> Standing:
     register = read_register(shop)
     if not register.founded:
         return Standing()
-    profiles = [register.standing(f"machines/{view.machine_id}", view.machine_sha256)]
-    if view.extraction is not None:
-        profiles.append(register.standing(f"extraction/{view.machine.extraction}", view.extraction_sha256))
-    said = tuple(text for text in profiles if text)
-    return Standing(register, permits(shop, view.machine.id, register, now), said)
+    return Standing(register, permits(shop, view.machine.id, register, now), unapproved(register, view))

@@ -1,4 +1,4 @@
-"""A shop with invented people: its register made through the product's own code, keys sealed at the least cost allowed."""
+"""A shop with invented people: its register made by the product's own code, keys sealed at the least cost allowed."""
 
 from __future__ import annotations
 

@@ -89,7 +89,7 @@ def test_a_retired_person_a_stranger_and_an_early_clock_are_refused_before_a_key
 ) -> None:
     peopled.admit("D. Marrow", "operator", keep=True)
     register = read_register(peopled.shop)
-    with pytest.raises(PersonError, match="Nobody of the name R. Onslow"):
+    with pytest.raises(PersonError, match=r"Nobody of the name R\. Onslow"):
         signatory(register, peopled.keys, "R. Onslow", Secret(PIN), peopled.now)
     with pytest.raises(Exception, match="clock"):
         signatory(register, peopled.keys, "D. Marrow", Secret(PIN), FOUNDED)

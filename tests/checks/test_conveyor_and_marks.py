@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
-from builders import machine, sheet, view
+from builders import AT, machine, sheet, view
 from why_panel import by_subject
 
 from preflight.checks import condition, test_board
@@ -14,6 +15,7 @@ from preflight.checks.finding import Finding, Verdict
 from preflight.checks.planned_removal import plan_for, widest_row
 from preflight.checks.removal_choices import alternatives, what_if
 from preflight.engine.abrasives import Grit
+from preflight.history import History, WearStrip
 
 
 def dressed(**how: Any) -> Finding:
@@ -108,3 +110,29 @@ def test_what_if_plans_with_the_other_grit_and_leaves_the_sheet_alone() -> None:
 
 def test_a_part_without_width_fills_no_row() -> None:
     assert widest_row([(0.0, 10), (0.18, 2)], 0.91) == pytest.approx(0.36)
+
+
+@pytest.mark.parametrize(
+    ("metres", "words"),
+    [
+        ((100.0, 400.0, 120.0), "had 3.6 times the wood"),
+        ((200.0, 210.0, 190.0), "even feeding"),
+        ((), "See the feed places"),
+    ],
+)
+def test_a_hollow_over_weeks_is_set_against_the_wear_maps(metres: tuple[float, ...], words: str) -> None:
+    """Centre-only feeding wears the drum hollow: common practice, no source."""
+    crowned = [
+        {"x": "60 mm", "after": "27.40 mm"},
+        {"x": "470 mm", "after": "27.52 mm"},
+        {"x": "880 mm", "after": "27.40 mm"},
+    ]
+    board_then = {"test_board": {"readings": crowned}}
+    strips = tuple(WearStrip(0.3 * n, 0.3 * (n + 1), value) for n, value in enumerate(metres))
+    history = History(
+        sheets=(board_then,) * 3,
+        times=tuple(AT - timedelta(days=days) for days in (21, 14, 7)),
+        belt_wear={"B-0412": strips} if strips else {},
+    )
+    findings = by_subject(test_board.check(sheet({"test_board.readings": crowned}), view(), history))
+    assert words in findings["crown over weeks"].remedy

@@ -100,10 +100,10 @@ def test_the_next_day_asks_the_next_thing_and_all_come_round() -> None:
     order: list[frozenset[str]] = []
     records: dict[str, dict[str, Any]] = {"d30": {}}
     for ago in range(20, 0, -1):
-        history = past(*(float(key[1:]) for key in records), **records)
+        history = past(*(float(key[1:]) for key in records), runs=(), **records)
         day = sheet({"at": AT - ago * DAY})
         asked = asked_today(day, machine(), history)
-        changes = {
+        changes: dict[str, dict[str, Any]] = {
             "interlock": {"running.interlock": "start refused"},
             "leak test": {"tension.leak_fall": "0.1 bar"},
             "swing": {"running.swing": {"1": {"out": 2.0, "back": 2.0}}},

@@ -20,7 +20,7 @@ from preflight.shop.bundled import bundled
 SAMPLES = sorted(path.stem for path in (bundled() / "sheets").glob("*.toml"))
 MINE = ("belts", "backing", "condition", "tension", "removal", "running", "test_board")
 """Checks whose workings state a formula as an equation."""
-DEEP = {
+DEEP: dict[str, Any] = {
     "removal.test": {"before": "27.90 mm", "after": ["27.52 mm", "27.45 mm"]},
     "removal.share": None,
     "removal.passes": None,
@@ -33,7 +33,10 @@ DEEP = {
     "tension.running": {"1": "4.25 bar"},
 }
 """A sheet on which what is due weekly is read too."""
-EXTRA = {"deep": DEEP, "no plan": {"removal.share": None, "removal.passes": None, "belts.2.platen": "down"}}
+EXTRA: dict[str, dict[str, Any]] = {
+    "deep": DEEP,
+    "no plan": {"removal.share": None, "removal.passes": None, "belts.2.platen": "down"},
+}
 ALL = (*SAMPLES, *EXTRA)
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import secrets
+import shutil
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import pytest
 
@@ -18,16 +19,14 @@ from preflight.tui.desk import Desk, Terminal
 from preflight.tui.painting import width_of
 from preflight.tui.run import Run
 
-if TYPE_CHECKING:
-    from pathlib import Path
-
 TODAY = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
 BEFORE = "test_board.before"
 
 
-@pytest.fixture
-def shop(tmp_path: Path) -> Path:
-    folder = tmp_path / "shop"
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Read only: whoever changes it makes a copy."""
+    folder = tmp_path_factory.mktemp("cut-and-proof") / "shop"
     make_shop(folder, empty=False)
     add_history(folder, lambda: TODAY, lambda: secrets.token_hex(16))
     return folder
@@ -69,6 +68,16 @@ def test_the_plan_shows_margin_and_reason_and_two_other_ways(shop: Path) -> None
     assert rows["removal.or.1"].label.startswith("or P")
     assert {"removal.or.1", "removal.or.2"} <= set(rows)
     assert all(len(row.shown) <= 27 for row in rows.values() if row.key.startswith(("removal.plan", "removal.or")))
+
+
+def test_without_a_plan_the_reason_and_the_nearest_that_works_are_shown(shop: Path) -> None:
+    run = run_of(shop, backing__2__platen="down")
+    rows = {row.key: row for row in run.rows("removal")}
+    assert "erase the scratches" in rows["removal.plan.none"].hint
+    assert rows["removal.or.1"].label.startswith("or P")
+    plan = next(f for f in run.findings("removal") if f.subject == "plan")
+    assert plan.verdict is Verdict.STOP
+    assert plan.remedy.startswith("Nearest that works: P")
 
 
 def test_another_grit_is_tried_on_paper_and_changes_no_verdict(shop: Path) -> None:
@@ -182,7 +191,8 @@ def test_belts_that_fit_come_first_in_the_choices_and_one_that_does_not_is_marke
     assert next(row for row in wrong.rows("belts") if row.key == "belts.1.card").note == "does not fit here"
 
 
-def test_a_washed_belt_asks_for_two_weighings_until_its_card_proves_it_dry(shop: Path) -> None:
+def test_a_washed_belt_asks_for_two_weighings_until_its_card_proves_it_dry(shop: Path, tmp_path: Path) -> None:
+    shop = Path(shutil.copytree(shop, tmp_path / "shop"))
     path = shop / "belts" / "H-198.toml"
     card, _ = path.read_text(encoding="utf-8").split("[[washed]]")
     path.write_text(f"{card}[[washed]]\nhung = 2026-11-20T15:30:00Z\n", encoding="utf-8")

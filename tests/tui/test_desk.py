@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime, timedelta
-from pathlib import Path
+from datetime import timedelta
+from typing import TYPE_CHECKING
 
 import pytest
+from desk_samples import MORNING, Clock, filled, tokens
 
 from preflight.checklist.body import read_body
 from preflight.checklist.document import sheet_of
@@ -21,19 +21,12 @@ from preflight.shop.files import validate
 from preflight.shop.folder import shop_at
 from preflight.tui.demo_shop import MACHINE, YESTERDAY, add_history
 from preflight.tui.desk import Desk, Terminal
-from preflight.tui.run import Run
 from preflight.tui.wiring import Holding, Signing
 
-MORNING = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
+if TYPE_CHECKING:
+    from pathlib import Path
+
 BY_ME = Signing("D. Marrow", "I made this check at the machine and read these figures myself.")
-
-
-class Clock:
-    def __init__(self) -> None:
-        self.now = MORNING
-
-    def __call__(self) -> datetime:
-        return self.now
 
 
 Open = Callable[[], Desk]
@@ -52,11 +45,6 @@ def shop(tmp_path: Path, clock: Clock) -> Path:
     return folder
 
 
-def tokens(word: str) -> Callable[[], str]:
-    counter = itertools.count()
-    return lambda: f"{word}-token-{next(counter):06d}"
-
-
 @pytest.fixture
 def opened(shop: Path, clock: Clock) -> Iterator[Open]:
     desks: list[Desk] = []
@@ -70,11 +58,6 @@ def opened(shop: Path, clock: Clock) -> Iterator[Open]:
     yield opening
     for desk in desks:
         desk.close()
-
-
-def filled(run: Run, **changes: str) -> Run:
-    typed = {**run.typed, **YESTERDAY, **{key.replace("__", "."): text for key, text in changes.items()}}
-    return run.resumed(typed, dict.fromkeys(typed, MORNING), {})
 
 
 def records(shop: Path) -> list[Path]:

@@ -9,7 +9,7 @@ from preflight.checks.removal_choices import alternatives, what_if
 from preflight.checks.weekly import asked_today
 from preflight.engine.abrasives import neighbour
 from preflight.engine.cutting_head import CAP_CAUTION
-from preflight.engine.removal_plan import RemovalPlan
+from preflight.engine.removal_plan import NoPlan, RemovalPlan
 from preflight.quantities import Kind, show
 from preflight.tui.painting import fit
 from preflight.tui.rows import Choice, Row
@@ -67,11 +67,16 @@ def rows(run: Run) -> list[Row]:
 
 
 def _plan_rows(run: Run) -> list[Row]:
-    plan = _plan(run)
-    if plan is None or run.view is None or run.sheet is None:
+    view, sheet = run.view, run.sheet
+    found = plan_for(sheet, view) if sheet is not None and view is not None else None
+    if found is None or found.plan is None or view is None or sheet is None:
         return []
-    units, shown = run.view.machine.units, []
-    lines = [(number, share) for number, one in enumerate(plan.passes, 1) for share in one.shares]
+    units, plan = view.machine.units, found.plan
+    shown: list[Row] = []
+    if isinstance(plan, NoPlan):
+        shown.append(Row("removal.plan.none", "no plan", shown=plan.reason, hint=plan.reason[:112], subjects=("plan",)))
+    passes = plan.passes if isinstance(plan, RemovalPlan) else ()
+    lines = [(number, share) for number, one in enumerate(passes, 1) for share in one.shares]
     for number, share in lines[:MOST_SHOWN]:
         label = f"pass {number}, head {share.head}"
         subjects = (f"head {share.head}", f"head {share.head} need", f"head {share.head} motor")
@@ -80,7 +85,7 @@ def _plan_rows(run: Run) -> list[Row]:
         shown.append(Row(key, label, shown=text, hint=_reason(share, units), subjects=subjects))
     if len(lines) > MOST_SHOWN:
         shown.append(Row("removal.plan.more", "", shown=f"and {len(lines) - MOST_SHOWN} shares more"))
-    for number, (label, text) in enumerate(alternatives(run.sheet, run.view), 1):
+    for number, (label, text) in enumerate(alternatives(sheet, view), 1):
         shown.append(Row(f"removal.or.{number}", f"or {label}"[:26], shown=text, hint=OTHER_WAY, subjects=("plan",)))
     return shown
 

@@ -60,10 +60,15 @@ def window(count: int, at: int, height: int) -> Window:
     return Window(start, start + inner, count)
 
 
-def value_width(row: Row, width: int) -> int:
-    """Cells of the row's value: a reading leaves room for its echo, a word takes the line."""
+def value_width(row: Row, width: int, *, current: bool = False) -> int:
+    """Cells of the row's value: a reading leaves room for its echo, a word for its note, else it takes the line."""
     rest = max(4, width - VALUE_AT - 1)
-    return min(READING_WIDTH, rest) if row.kind is not None or row.reads is not None else rest
+    if row.kind is not None or row.reads is not None:
+        return min(READING_WIDTH, rest)
+    if row.note and row.choices:
+        longest = max(len(choice.label) for choice in row.choices)
+        return min(longest + (len("‹  ›") if current else 1), rest)
+    return rest
 
 
 def understood(row: Row, text: str) -> str:
@@ -120,18 +125,21 @@ def table_lines(
 def _row_line(run: Run, station_id: str, row: Row, current: bool, width: int, charset: Charset) -> Line:
     text = run.typed.get(row.key, "")
     label = fit(row.label, LABEL_WIDTH, charset.ellipsis)
-    room = value_width(row, width)
+    room = value_width(row, width, current=current)
+    if not row.asked:
+        # a long fact begins right behind its label
+        label = label if len(row.shown) <= width - VALUE_AT - 1 else row.label
     line: list[Span] = [
         *_row_mark(run, station_id, row, current, charset),
         (label, "strong" if current else "text"),
         ("  ", "text"),
     ]
     if not row.asked:
-        shown = clip(row.shown, width - VALUE_AT - 1, charset.ellipsis)
+        shown = clip(row.shown, width - LABEL_AT - len(label) - 3, charset.ellipsis)
         return _grounded([*line, (shown, "value")], current, width)
     empty = "" if current else charset.dot
     line.append((fit(text, room, charset.ellipsis), "value") if text else (fit(empty, room), "rule"))
-    beside, _ = _beside(run, row, text, width)
+    beside, _ = _beside(run, row, text, width, room)
     if room < width - VALUE_AT - 1:
         line += [("  ", "text"), (beside, "open" if row.key in run.unread else "dim")]
     return _grounded(line, current, width)
@@ -154,14 +162,14 @@ def _row_mark(run: Run, station_id: str, row: Row, current: bool, charset: Chars
     return [(f" {pointer}", "key"), mark, (" ", "text")]
 
 
-def _beside(run: Run, row: Row, text: str, width: int) -> tuple[str, str]:
+def _beside(run: Run, row: Row, text: str, width: int, taken: int) -> tuple[str, str]:
     """What stands behind a value (how it was read, yesterday's, the row's own note), and what found no room there."""
     if row.key in run.unread:
         return "cannot read", ""
     parts = [understood(row, text), f"was {row.earlier}" if row.earlier and text else "", row.note]
     if row.fact and text and row.key not in run.entered:
         parts.append("as before")
-    room = width - VALUE_AT - value_width(row, width) - 3
+    room = width - VALUE_AT - taken - 3
     beside = ""
     left_out = ""
     for part in filter(None, parts):
@@ -175,7 +183,8 @@ def _beside(run: Run, row: Row, text: str, width: int) -> tuple[str, str]:
 
 def _left_out(run: Run, row: Row, width: int) -> Line:
     """The line between rows and foot: what found no room behind the current value."""
-    return [(fit(" " * LABEL_AT + _beside(run, row, run.typed.get(row.key, ""), width)[1], width), "dim")]
+    taken = value_width(row, width, current=True)
+    return [(fit(" " * LABEL_AT + _beside(run, row, run.typed.get(row.key, ""), width, taken)[1], width), "dim")]
 
 
 def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset) -> list[Line]:
@@ -237,9 +246,9 @@ def _choice_lines(labels: list[str], chosen: str, room: int, charset: Charset) -
 
 
 def choice_line(row: Row, text: str, width: int, charset: Charset) -> Line:
-    """The cell of a row that is chosen or only shown, in place of the typed text."""
+    """The cell of a row that is chosen, in place of the typed text; blank on a row that is only shown."""
     if not row.asked:
-        return filled([(clip(row.shown, width, charset.ellipsis), "value current")], width, "current")
+        return [(" " * width, "text")]
     value = clip(text, width - 4, charset.ellipsis) if text else "choose" if len(row.choices) > 1 else "confirm"
     role = "strong" if text else "dim"
     line = [(charset.before, "key"), (value, role), (charset.after, "key")]

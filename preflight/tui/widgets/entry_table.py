@@ -221,8 +221,9 @@ class EntryTable(Painted):
         at = self.rows.index(row)
         seen = window(len(self.rows), at, height)
         self.input.set_class(not self.types, "-chosen")
-        self.input.styles.offset = (VALUE_AT, HEADER + at - seen.start)
-        self.input.styles.width = value_width(row, width) if self.types else max(4, width - VALUE_AT - 1)
+        # on a row that is only shown there is nothing to type: the input waits behind the line's end
+        self.input.styles.offset = (VALUE_AT if row.asked else width - 1, HEADER + at - seen.start)
+        self.input.styles.width = value_width(row, width, current=True) if row.asked else 1
         self.input.refresh()
 
     def on_click(self, event: Click) -> None:
