@@ -12,17 +12,21 @@ import os
 import re
 import sys
 import tempfile
-from collections.abc import Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 
 os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
+
+from typing import TYPE_CHECKING
 
 from preflight.cli.init import make_shop
 from preflight.tui.app import PreflightApp
 from preflight.tui.demo_shop import MACHINE, YESTERDAY, add_history
 from preflight.tui.desk_door import DeskDoor
 from preflight.tui.modes.run import RunScreen
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 OUT = Path(__file__).parent.parent / "screenshots"
 NOW = datetime(2026, 11, 26, 6, 41, tzinfo=UTC)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import functools
 import math
 
 
 def binomial_tail(hits: int, trials: int, chance: float) -> float:
     """P(at least `hits` of `trials`) when each has `chance`. ValueError out of range.
 
-    Equation: sum over k >= hits of C(n, k) p^k (1-p)^(n-k), each term from log-gamma.
+    Equation: sum over k >= hits of C(n, k) p^k (1-p)^(n-k), the first term from log-gamma,
+    the others by their ratio.
 
     >>> round(binomial_tail(3, 10, 0.1), 4)
     0.0702
@@ -21,13 +23,25 @@ def binomial_tail(hits: int, trials: int, chance: float) -> float:
         return 0.0
     if chance == 1:
         return 1.0
-    yes, no = math.log(chance), math.log1p(-chance)
-    whole = math.lgamma(trials + 1)
-    terms = (
-        math.exp(whole - math.lgamma(k + 1) - math.lgamma(trials - k + 1) + k * yes + (trials - k) * no)
-        for k in range(hits, trials + 1)
-    )
-    return min(1.0, math.fsum(terms))
+    odds = chance / (1 - chance)
+    if hits <= trials * chance:  # the other side is the shorter sum
+        term = total = _binomial_term(hits - 1, trials, chance)
+        for k in range(hits - 1, 0, -1):
+            term *= k / ((trials - k + 1) * odds)
+            total += term
+        return max(0.0, 1 - total)
+    term = total = _binomial_term(hits, trials, chance)
+    for k in range(hits, trials):
+        term *= (trials - k) / (k + 1) * odds
+        total += term
+        if term < total * 1e-17:
+            break
+    return min(1.0, total)
+
+
+def _binomial_term(hits: int, trials: int, chance: float) -> float:
+    ways = math.lgamma(trials + 1) - math.lgamma(hits + 1) - math.lgamma(trials - hits + 1)
+    return math.exp(ways + hits * math.log(chance) + (trials - hits) * math.log1p(-chance))
 
 
 def chi_square_tail(statistic: float, degrees: int) -> float:
@@ -56,6 +70,7 @@ def chi_square_tail(statistic: float, degrees: int) -> float:
     return min(1.0, total)
 
 
+@functools.lru_cache(maxsize=4096)
 def highest_chance(hits: int, trials: int, doubt: float = 0.01) -> float:
     """The largest chance that makes at most `hits` of `trials` no rarer than `doubt` (Clopper and Pearson 1934).
 
@@ -69,7 +84,7 @@ def highest_chance(hits: int, trials: int, doubt: float = 0.01) -> float:
     if hits == trials:
         return 1.0
     low, high = hits / trials, 1.0
-    for _ in range(60):
+    for _ in range(50):
         middle = (low + high) / 2
         if 1 - binomial_tail(hits + 1, trials, middle) > doubt:
             low = middle

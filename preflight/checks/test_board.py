@@ -164,7 +164,7 @@ class _Pass:
         )
         estimate = Estimate(repeat.mean, math.sqrt(2 / len(pairs)) * self.board.uncertainty)
         actions = ("bed locked, read again", "warmed up, read again", "lead told")
-        finding = self.shape.judged("second pass", "A second pass unchanged takes", estimate, by, remedy, actions)
+        finding = self.shape.judged("second pass", "Taken by a second pass unchanged:", estimate, by, remedy, actions)
         workings = (
             f"further removal = mean of first - second reading over {len(pairs)} places = "
             f"{self.shape.length(repeat.mean)}; largest {self.shape.length(abs(repeat.largest))}"

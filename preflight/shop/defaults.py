@@ -153,7 +153,7 @@ SHIFT: Final = parse("8 h", Kind.HOURS)
 WEEK_DAYS: Final = 7
 TENSION_CREEP: Final = 10
 """How many earlier start-ups with the same belt a slow drift is looked for in; common practice, no source."""
-ALWAYS_DUE: Final = (("clean-out and look round", "7 d"), ("general service", "30 d"))
+ALWAYS_DUE: Final = (("weekly clean-out", "7 d"), ("general service", "30 d"))
 """Weekly is the aim, monthly the least; due on every machine, unless its profile names the item itself. Common
 practice, no source."""
 DUE_SHOWN: Final = 0.9

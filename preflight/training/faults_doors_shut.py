@@ -103,6 +103,32 @@ def _shut_gate(setup: Setup, _random: Random) -> Planting | None:
     return Planting(changes, (Expected("extraction", "gate three-brush", STOP),))
 
 
+def _other_gate(setup: Setup, random: Random) -> Planting | None:
+    """The saw's gate of the small system, which is made for one gate at a time."""
+    if setup.sheet["extraction"]["open"] != ["annex-sander"]:
+        return None
+    reading = {"gate": "annex-sander", "hood_static": f"{random.uniform(1.9, 2.3):.2f} in wg"}
+    changes = (
+        Change("sheet", "extraction.open", ["annex-sander", "annex-saw"]),
+        Change("sheet", "extraction.readings", [reading]),
+    )
+    starved = Expected("extraction", "gate annex-sander", STOP)
+    return Planting(changes, (starved, Expected("extraction", "run saw-drop", CAUTION)))
+
+
+def _slow_main(setup: Setup, _random: Random) -> Planting | None:
+    """The two-head machine without its make-up gate: more air at its own gates, too little along the main."""
+    if "make-up" not in setup.sheet["extraction"]["open"]:
+        return None
+    readings = [{"gate": "two-1", "velocity": "41.4 m/s"}, {"gate": "two-2", "velocity": "42.6 m/s"}]
+    changes = (
+        Change("sheet", "extraction.open", ["two-1", "two-2"]),
+        Change("sheet", "extraction.readings", readings),
+        Change("sheet", "extraction.filter_drop", "340 Pa"),
+    )
+    return Planting(changes, (Expected("extraction", "run main", CAUTION),))
+
+
 def _full_bin(_setup: Setup, random: Random) -> Planting:
     share = random.choice((0.95, 0.96, 0.97, 0.98, 1.0))
     return Planting((Change("sheet", "extraction.bin_full", share),), (Expected("extraction", "bin", STOP),))
@@ -154,6 +180,10 @@ FAULTS = (
           "Air by ear is no reading.", on_sheet("extraction", "reading", OPEN, extraction__readings=[]), safety=True),
     Fault("own-gate-shut", "extraction", "air", 2, "a gate of this machine is shut", "open it, read the air again",
           "That hood sucks nothing; its dust stays in the machine.", _shut_gate, safety=True),
+    Fault("other-gate-open", "extraction", "air", 2, "a gate that nobody uses is open", "shut it, read the air again",
+          "The air is shared: every open gate takes some from this machine.", _other_gate, safety=True),
+    Fault("slow-main", "extraction", "air", 3, "too few gates: the main is slow", "open the make-up gate",
+          "Dust settles in the main pipe, where nobody looks.", _slow_main, safety=True),
     Fault("bin-full", "extraction", "fire", 2, "the bin takes no more", "empty the bin first",
           "A full bin blinds the filter and the air is gone in the middle of the run.", _full_bin, safety=True),
 )  # fmt: skip

@@ -14,6 +14,7 @@ from preflight.checklist.store import Saved, commit
 from preflight.checks.permit import Release, release
 from preflight.checks.route import assess
 from preflight.errors import PreflightError
+from preflight.tui.unfinished import sheet_from
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,10 +45,12 @@ def start_up(
     if run.view is None or run.sheet is None:
         raise NotReadyError("Nothing has been judged yet.", "Wait until the profiles are loaded.")
     raw = {**run.raw, "at": signature.at, "operator": signature.name}
-    sheet = type(run.sheet).model_validate(raw)
+    sheet, unfinished = sheet_from(raw)
     judged = assess(sheet, run.view, run.history)
     resting = release(judged, standing.permits, signature.at)
     if held is None:
+        if unfinished or run.unread:
+            raise NotReadyError("An answer cannot be read, or is half given.", "Complete it, or save it as held.")
         _require_release(resting, standing, signature)
     notes = list(standing.profiles)
     if last is not None and signature.at < last:

@@ -66,7 +66,7 @@ def test_days_are_counted_by_the_calendar() -> None:
 
 def test_every_machine_is_cleaned_out_weekly_and_served_monthly_at_the_least() -> None:
     """Common practice, no source."""
-    assert share("clean-out and look round", past(7)) == pytest.approx(1)
+    assert share("weekly clean-out", past(7)) == pytest.approx(1)
     assert share("general service", past(30)) == pytest.approx(1)
     own = {"due": [{"item": "general service", "every": "15 d"}]}
     assert share("general service", past(30), own) == pytest.approx(2)
@@ -80,9 +80,9 @@ def test_without_records_nothing_is_counted() -> None:
 def test_one_ordinary_item_a_day_and_its_finding_says_how_it_was_counted() -> None:
     findings = found("condition", past(40, 1))
     due = [f for f in findings.values() if f.subject.startswith("due ") and f.verdict is Verdict.CAUTION]
-    assert {f.subject for f in due} == {"due clean-out and look round", "due general service"}
+    assert {f.subject for f in due} == {"due weekly clean-out", "due general service"}
     assert "d since" in due[0].workings
-    first = past(29, 3, 1, d3={"condition.done": ["clean-out and look round"]})
+    first = past(29, 3, 1, d3={"condition.done": ["weekly clean-out"]})
     cautions = [s for s, f in found("condition", first).items() if s.startswith("due") and f.verdict]
     assert cautions == ["due general service"]
 

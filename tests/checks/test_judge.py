@@ -11,7 +11,8 @@ from preflight.shop.limits import Limit
 
 
 def limit(**bounds: str) -> Limit:
-    return Limit(**{name: parse(text, Kind.PRESSURE) for name, text in bounds.items()})
+    found = {name: parse(text, Kind.PRESSURE) for name, text in bounds.items()}
+    return Limit(found.get("low"), found.get("high"), found.get("caution_low"), found.get("caution_high"))
 
 
 BAND = limit(low="3.2 bar", high="4.2 bar")
@@ -74,9 +75,12 @@ def test_a_reading_typed_in_another_unit_is_shown_as_typed_and_in_the_shops() ->
 def test_the_source_is_the_limits_own_then_the_book_then_the_default() -> None:
     own = Limit(high=parse("1 bar", Kind.PRESSURE), source="shop trial, May")
     by_own, by_book, by_default = basis(own, "f", "book"), basis(BAND, "f", "book"), basis(None, "f", "book", own)
-    assert by_own is not None and by_own.source == "shop trial, May"
-    assert by_book is not None and by_book.source == "book"
-    assert by_default is not None and by_default.limit is own
+    assert by_own is not None
+    assert by_own.source == "shop trial, May"
+    assert by_book is not None
+    assert by_book.source == "book"
+    assert by_default is not None
+    assert by_default.limit is own
     assert basis(None, "f", "book") is None
 
 

@@ -71,7 +71,7 @@ def test_the_plan_shows_margin_and_reason_and_two_other_ways(shop: Path) -> None
 
 
 def test_without_a_plan_the_reason_and_the_nearest_that_works_are_shown(shop: Path) -> None:
-    run = run_of(shop, backing__2__platen="down")
+    run = run_of(shop, backing__2__platen="down", belts__1__card="H-207  P80 cloth X")
     rows = {row.key: row for row in run.rows("removal")}
     assert "erase the scratches" in rows["removal.plan.none"].hint
     assert rows["removal.or.1"].label.startswith("or P")

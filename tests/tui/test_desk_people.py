@@ -215,10 +215,11 @@ def test_an_override_in_force_lets_a_lead_release_until_its_end_and_nobody_else(
     assert "Override in force until" in loaded.notice
     assert loaded.run.verdict("tension") is Verdict.STOP
     assert loaded.run.releasable
-    assert why_not_signed(loaded.run) == ""
+    assert "stopped" not in why_not_signed(loaded.run)
     assert released_for(loaded.run).startswith("released until 2026-11-26")
     with pytest.raises(PreflightError, match=r"rests on an override\. Only a lead"):
         desk.sign(loaded.run, by(OPERATOR, PIN))
+    assert "1 stopped" in why_not_signed(filled(loaded.run, tension__1="5.9"))
     worse = loaded.run.typing("tension.1", "5.9", clock.now)
     assert not worse.releasable
     with pytest.raises(PreflightError, match="open or stopped"):

@@ -105,16 +105,17 @@ def test_a_toggled_gate_changes_verdict_picture_and_figures_at_once() -> None:
     assert shut.verdict("extraction") is Verdict.STOP
 
 
-def test_rows_go_gates_reading_bin_and_this_machines_gates_come_first() -> None:
+def test_this_machines_gates_the_reading_and_the_bin_stand_on_one_small_screen() -> None:
     keys = [row.key for row in rows(run()) if row.asked]
-    assert keys[:3] == [f"{GATE}bay-two-1", f"{GATE}bay-two-2", f"{GATE}saw"]
-    assert keys[3:] == ["extraction.static", "extraction.velocity", "extraction.bin", "extraction.filter"]
+    assert keys[:2] == [f"{GATE}bay-two-1", f"{GATE}bay-two-2"]
+    assert keys[2:6] == ["extraction.static", "extraction.velocity", "extraction.bin", "extraction.filter"]
+    assert keys[6:] == [f"{GATE}saw"]
 
 
-def test_only_shared_runs_are_shown_and_above_the_gates() -> None:
+def test_only_shared_runs_are_shown_and_below_all_that_is_answered() -> None:
     shown = [row.key for row in rows(run()) if not row.asked]
     assert shown == ["extraction.run.main", "extraction.run.bay-two"]
-    assert [row.key for row in rows(run())][: len(shown)] == shown
+    assert [row.key for row in rows(run())][-len(shown) :] == shown
 
 
 def test_gates_are_facts_that_carry_over_and_readings_are_not() -> None:

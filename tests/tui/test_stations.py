@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from datetime import UTC, datetime
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -15,9 +15,13 @@ from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 from preflight.tui.demo_shop import MACHINE, YESTERDAY, add_history
 from preflight.tui.desk import Desk, Terminal
-from preflight.tui.run import Run
 from preflight.tui.stations import TITLES
 from preflight.tui.stations.all_stations import STATIONS
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from preflight.tui.run import Run
 
 TODAY = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
 MOST_ENTRIES = 25

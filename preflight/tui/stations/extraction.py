@@ -27,9 +27,9 @@ IN_USE: Path = ("extraction", "in_use", APPEND)
 
 
 def rows(run: Run) -> list[Row]:
-    """The runs that gates share, the gates as last time, one reading at this machine, the bin.
+    """This machine's gates and the make-up gates, one reading, the bin; then the others as last time, then shared runs.
 
-    The shared runs stand above the gates, so that Enter never has to walk through them.
+    What is looked at and read every day so stands on one small screen.
     """
     view = run.view
     if view is None or view.extraction is None:
@@ -40,8 +40,9 @@ def rows(run: Run) -> list[Row]:
     gates = sorted(ducts.gates, key=lambda gate: (gate.id not in own, not gate.make_up))
     shared = [] if known is None else [_shared(one.id, known, units) for one in shared_runs(ducts)]
     worst = _worst(run)
-    asked = [_gate(run, gate, gate.id in own, known, worst, units) for gate in gates]
-    return [*shared, *asked, *_readings(view, ducts)]
+    near, far = ([g for g in gates if (g.id in own or g.make_up) is here] for here in (True, False))
+    asked = [[_gate(run, gate, gate.id in own, known, worst, units) for gate in group] for group in (near, far)]
+    return [*asked[0], *_readings(view, ducts), *asked[1], *shared]
 
 
 def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:

@@ -74,7 +74,8 @@ def _plan_rows(run: Run) -> list[Row]:
     units, plan = view.machine.units, found.plan
     shown: list[Row] = []
     if isinstance(plan, NoPlan):
-        shown.append(Row("removal.plan.none", "no plan", shown=plan.reason, hint=plan.reason[:112], subjects=("plan",)))
+        why = f"{plan.reason[0].upper()}{plan.reason[1:]}."
+        shown.append(Row("removal.plan.none", "no plan", shown=why, hint=why[:112], subjects=("plan",)))
     passes = plan.passes if isinstance(plan, RemovalPlan) else ()
     lines = [(number, share) for number, one in enumerate(passes, 1) for share in one.shares]
     for number, share in lines[:MOST_SHOWN]:

@@ -1,0 +1,106 @@
+"""A trend as a picture: lines of (text, role) for the terminal, and an SVG drawing for the page, from the same data."""
+
+from __future__ import annotations
+
+import html
+from typing import TYPE_CHECKING
+
+from preflight.audit.words import day, figure
+
+if TYPE_CHECKING:
+    from preflight.audit.trends import Trend
+
+Line = list[tuple[str, str]]
+LABEL = 12
+"""Columns for the figures at the left."""
+
+
+def bounds(trend: Trend) -> tuple[float, float]:
+    """Lowest and highest value that the picture shows: the readings, and the limits near them."""
+    values = [point.value for point in trend.points]
+    low, high = min(values), max(values)
+    room = (high - low) or abs(high) or 1.0
+    for limit in (trend.points[-1].low, trend.points[-1].high):
+        if limit is not None and low - 2 * room <= limit <= high + 2 * room:
+            low, high = min(low, limit), max(high, limit)
+    room = (high - low) or abs(high) or 1.0
+    return low - 0.05 * room, high + 0.05 * room
+
+
+def picture(trend: Trend, width: int, height: int) -> list[Line]:
+    """At least 30 columns and 6 rows: readings as dots, limits as rules, marks as bars under the axis."""
+    width, height = max(30, width), max(6, height)
+    columns, rows = width - LABEL - 1, height - 2
+    low, high = bounds(trend)
+    first, last = trend.points[0].at, trend.points[-1].at
+    grid = [[(" ", "text")] * columns for _ in range(rows)]
+
+    def place(value: float) -> int:
+        return min(rows - 1, max(0, round((high - value) / (high - low) * (rows - 1))))
+
+    def column(at: float) -> int:
+        return min(columns - 1, max(0, round((at - first) / max(1, last - first) * (columns - 1))))
+
+    labels: dict[int, str] = {0: figure(high, trend.points[-1]), rows - 1: figure(low, trend.points[-1])}
+    rules = [(trend.points[-1].low, "-", "stop"), (trend.points[-1].high, "-", "stop"), (trend.mean, ".", "dim")]
+    for value, sign, role in rules:
+        if value is not None and low <= value <= high:
+            grid[place(value)] = [(sign, role)] * columns
+            labels[place(value)] = figure(value, trend.points[-1])
+    for number, point in enumerate(trend.points):
+        since_alarm = trend.alarm is not None and number >= trend.alarm.began
+        grid[place(point.value)][column(point.at)] = ("x" if since_alarm else "o", "caution" if since_alarm else "ok")
+    lines: list[Line] = [
+        [(f"{labels.get(number, ''):>{LABEL}}"[:LABEL], "dim"), ("|", "rule"), *cells]
+        for number, cells in enumerate(grid)
+    ]
+    marks = [(" ", "text")] * columns
+    for mark in trend.marks:
+        if first <= mark.at <= last:
+            marks[column(mark.at)] = ("R" if mark.text.startswith("repair") else "B", "title")
+    lines.append([(" " * LABEL, "dim"), ("+", "rule"), *marks])
+    ends = f"{day(first)}{day(last):>{max(11, columns - 10)}}"
+    lines.append([(" " * (LABEL + 1), "dim"), (ends[:columns], "dim")])
+    return lines
+
+
+def svg(trend: Trend, width: int = 640, height: int = 170) -> str:
+    """The same as a drawing of that many points, with no script and nothing loaded."""
+    left, bottom, top = 78, 26, 8
+    low, high = bounds(trend)
+    first, last = trend.points[0].at, trend.points[-1].at
+
+    def x(at: float) -> float:
+        return left + (at - first) / max(1, last - first) * (width - left - 10)
+
+    def y(value: float) -> float:
+        return top + (high - value) / (high - low) * (height - bottom - top)
+
+    parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{html.escape(trend.series)}">']
+    parts.append(f'<rect class="frame" x="{left}" y="{top}" width="{width - left - 10}" height="{height - bottom - top}"/>')
+    used: list[float] = []
+    newest = trend.points[-1]
+    for value, style in ((newest.low, "limit"), (newest.high, "limit"), (trend.mean, "mean")):
+        if value is not None and low <= value <= high:
+            parts.append(f'<line class="{style}" x1="{left}" x2="{width - 10}" y1="{y(value):.1f}" y2="{y(value):.1f}"/>')
+            if all(abs(y(value) - other) > 11 for other in used):
+                used.append(y(value))
+                parts.append(f'<text x="{left - 4}" y="{y(value) + 4:.1f}" class="end">{figure(value, newest)}</text>')
+    for mark in trend.marks:
+        if first <= mark.at <= last:
+            sign = "R" if mark.text.startswith("repair") else "B"
+            parts.append(
+                f'<g><title>{html.escape(mark.text)}</title><line class="mark" x1="{x(mark.at):.1f}" '
+                f'x2="{x(mark.at):.1f}" y1="{top}" y2="{height - bottom}"/>'
+                f'<text x="{x(mark.at):.1f}" y="{height - bottom + 11}" class="mid">{sign}</text></g>'
+            )
+    for number, point in enumerate(trend.points):
+        drifting = trend.alarm is not None and number >= trend.alarm.began
+        cx, cy = x(point.at), y(point.value)
+        if drifting:  # another shape, not only another colour
+            parts.append(f'<path class="drift" d="M{cx - 3:.1f} {cy - 3:.1f}l6 6m0 -6l-6 6"/>')
+        else:
+            parts.append(f'<circle class="dot" cx="{cx:.1f}" cy="{cy:.1f}" r="1.8"/>')
+    parts.append(f'<text x="{left}" y="{height - 3}">{day(first)}</text>')
+    parts.append(f'<text x="{width - 10}" y="{height - 3}" class="end">{day(last)}</text></svg>')
+    return "".join(parts)

@@ -1,0 +1,69 @@
+"""Help before the answer, fading with the level, and the full reason after it. Pure: findings in, lines out."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from preflight.checks.finding import Finding, Verdict
+from preflight.glossary import WORDS
+from preflight.training.drill import worst_first
+
+if TYPE_CHECKING:
+    from preflight.checks.finding import CheckResult
+    from preflight.checks.route import Assessment
+    from preflight.training.drill import Drill
+
+HELP = {
+    1: "limits and formulas shown",
+    2: "only the worst verdict is told",
+    3: "no help",
+}
+"""What is shown before the answer at each level."""
+SHORTEST_WORD = 4
+
+
+def help_lines(answer: Assessment, check: str, level: int) -> list[str]:
+    """What a trainee of that level sees beside the readings of a station, before judging it.
+
+    Level 1: each limit and formula of the station, without its verdict. Level 2: the worst verdict of the whole
+    drill, not where. Level 3: nothing.
+    """
+    if level == 2:
+        return [f"The worst verdict of this drill is: {answer.verdict.word}."]
+    if level != 1:
+        return []
+    result = next(one for one in answer.checks if one.check == check)
+    lines = [f"{finding.subject}: {limit}" for finding in result.findings if (limit := limit_words(finding))]
+    workings = [finding.workings.split(". ")[0] for finding in result.findings if "=" in finding.workings]
+    return [*dict.fromkeys(lines), *dict.fromkeys(workings)]
+
+
+def limit_words(finding: Finding) -> str:
+    """The limit of a finding: "3.1 to 3.8 bar", "at most 10 s"; empty where the answer is a word.
+
+    The words that would have been right are no help but the answer, so they are left out.
+    """
+    low, high = finding.low, finding.high
+    if low is not None and high is not None:
+        return f"{low} to {high}"
+    return f"at least {low}" if low is not None else f"at most {high}" if high is not None else ""
+
+
+def reasons(result: CheckResult) -> list[Finding]:
+    """The findings to explain after the answer: all that are not ok, else the first two, which say why it is in order."""
+    wrong = [finding for finding in worst_first(result.findings) if finding.verdict is not Verdict.OK]
+    return wrong or list(result.findings[:2])
+
+
+def words_for(drill: Drill, findings: list[Finding]) -> list[tuple[str, str]]:
+    """Words of the glossary in these findings, and those that the drill names."""
+    text = " ".join(f"{finding.statement} {finding.remedy}" for finding in findings).casefold()
+    return [(word, meaning) for word, meaning in WORDS if word in drill.words or _in(word, text)]
+
+
+def _in(word: str, text: str) -> bool:
+    """Whether a word of the glossary, or one of its spellings, stands in the text; very short ones stand everywhere."""
+    plain = word.casefold().split(" (")[0]
+    spellings = [one for one in re.split(r" / |, ", plain) if len(one) >= SHORTEST_WORD]
+    return any(re.search(rf"\b{re.escape(one)}s?\b", text) for one in spellings)
