@@ -27,7 +27,7 @@ class WearStrip:
     """Metres of wood that one strip of the width has passed."""
 
     left: float
-    """m from the left end of the usable width."""
+    """m from the left edge of the bed."""
     right: float
     metres: float
 
@@ -52,6 +52,9 @@ class OpenStop:
     subject: str
     statement: str
     since: datetime
+    done: str = ""
+    """What a repair record since then says was done; empty when there is none."""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +67,8 @@ class History:
     """When each was signed."""
     belt_wear: Mapping[str, tuple[WearStrip, ...]] = field(default_factory=dict)
     """Wear map per belt card id."""
+    drum_wear: Mapping[str, tuple[WearStrip, ...]] = field(default_factory=dict)
+    """Wear map per head id, of its drum since it was last ground or changed."""
     due: tuple[DueItem, ...] = ()
     """Items whose use was counted elsewhere; those of the profile are counted from the records below."""
     runs: tuple[RunLog, ...] = ()

@@ -182,14 +182,32 @@ class FedBoard(Strict):
 
     part: Annotated[int, Field(ge=1)]
     place: Annotated[int, Field(ge=0)] | None = None
+    """Marked place; on a machine without marks one of ten, evenly from hard left to hard right."""
     left_edge: Length | None = None
+    """From the left end of the width that belts and bed share."""
+    row: Annotated[int, Field(ge=1)] | None = None
+    """Boards of one row go in abreast; absent: alone."""
+
+
+class FedCount(FedBoard):
+    """So many boards at a place."""
+
+    count: Annotated[int, Field(ge=1, le=100_000)] = 1
 
 
 class FeedChoice(Strict):
     """Station 9."""
 
     boards: Annotated[tuple[FedBoard, ...], Field(strict=False)] = ()
-    """Absent: the computed plan is accepted."""
+    """Absent: the computed plan is accepted. Repeated in this order until every part is fed."""
+    trade: Literal["evenest", "fewest"] | Annotated[int, Field(ge=0, le=1000)] = "evenest"
+    """What the computed plan is to be: evenest wear, fewest feeds, or at most so many feeds more than the fewest."""
+    at: Literal["marks", "any place"] | None = None
+    """Absent: at the marks, unless that costs more evenness than care allows."""
+    done: Annotated[int, Field(ge=0)] = 0
+    """Feeds of the plan fed so far."""
+    fed: Annotated[tuple[FedCount, ...], Field(strict=False)] = ()
+    """Boards fed so far at other places than planned."""
 
 
 class StopTest(Strict):

@@ -63,7 +63,8 @@ def belt_lives(connection: sqlite3.Connection, since: int, until: int, machine: 
         "WHERE at >= ? AND at < ? AND ? IN ('', machine) ORDER BY at, sequence, head"
     )
     events: list[tuple[int, str, Any]] = [
-        (at, of, ("on", head, card, backing)) for of, at, head, card, backing in connection.execute(sql, (since, until, machine))
+        (at, of, ("on", head, card, backing))
+        for of, at, head, card, backing in connection.execute(sql, (since, until, machine))
     ]
     events += [(at, of, ("run", table)) for of, at, table in run_tables(connection, since, until, machine)]
     on: dict[tuple[str, str], tuple[str, str, float]] = {}
@@ -88,9 +89,7 @@ def belt_lives(connection: sqlite3.Connection, since: int, until: int, machine: 
                 if (of, head) in on:
                     reasons[of, head, on[of, head][1]][str(off.get("reason", "not stated"))] += 1
     return [
-        BeltLife(
-            *key, len(hours), statistics.median(hours), min(hours), max(hours), tuple(reasons[key].most_common())
-        )
+        BeltLife(*key, len(hours), statistics.median(hours), min(hours), max(hours), tuple(reasons[key].most_common()))
         for key, hours in sorted(lives.items())
     ]
 

@@ -41,12 +41,12 @@ def picture(trend: Trend, width: int, height: int) -> list[Line]:
     def column(at: float) -> int:
         return min(columns - 1, max(0, round((at - first) / max(1, last - first) * (columns - 1))))
 
-    labels: dict[int, str] = {0: figure(high, trend.points[-1]), rows - 1: figure(low, trend.points[-1])}
+    labels: dict[int, str] = {0: figure(high, trend.like), rows - 1: figure(low, trend.like)}
     rules = [(trend.points[-1].low, "-", "stop"), (trend.points[-1].high, "-", "stop"), (trend.mean, ".", "dim")]
     for value, sign, role in rules:
         if value is not None and low <= value <= high:
             grid[place(value)] = [(sign, role)] * columns
-            labels[place(value)] = figure(value, trend.points[-1])
+            labels[place(value)] = figure(value, trend.like)
     for number, point in enumerate(trend.points):
         since_alarm = trend.alarm is not None and number >= trend.alarm.began
         grid[place(point.value)][column(point.at)] = ("x" if since_alarm else "o", "caution" if since_alarm else "ok")
@@ -77,15 +77,21 @@ def svg(trend: Trend, width: int = 640, height: int = 170) -> str:
         return top + (high - value) / (high - low) * (height - bottom - top)
 
     parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{html.escape(trend.series)}">']
-    parts.append(f'<rect class="frame" x="{left}" y="{top}" width="{width - left - 10}" height="{height - bottom - top}"/>')
+    parts.append(
+        f'<rect class="frame" x="{left}" y="{top}" width="{width - left - 10}" height="{height - bottom - top}"/>'
+    )
     used: list[float] = []
     newest = trend.points[-1]
     for value, style in ((newest.low, "limit"), (newest.high, "limit"), (trend.mean, "mean")):
         if value is not None and low <= value <= high:
-            parts.append(f'<line class="{style}" x1="{left}" x2="{width - 10}" y1="{y(value):.1f}" y2="{y(value):.1f}"/>')
+            parts.append(
+                f'<line class="{style}" x1="{left}" x2="{width - 10}" y1="{y(value):.1f}" y2="{y(value):.1f}"/>'
+            )
             if all(abs(y(value) - other) > 11 for other in used):
                 used.append(y(value))
-                parts.append(f'<text x="{left - 4}" y="{y(value) + 4:.1f}" class="end">{figure(value, newest)}</text>')
+                parts.append(
+                    f'<text x="{left - 4}" y="{y(value) + 4:.1f}" class="end">{figure(value, trend.like)}</text>'
+                )
     for mark in trend.marks:
         if first <= mark.at <= last:
             sign = "R" if mark.text.startswith("repair") else "B"

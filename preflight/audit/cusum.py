@@ -47,6 +47,32 @@ def alarm(values: Sequence[float], mean: float, deviation: float, slack: float, 
     return None
 
 
+def standing(values: Sequence[float], mean: float, deviation: float, slack: float, decision: float) -> Alarm | None:
+    """The alarm that stands at the last value: a sum that passed the decision value and has not come back since.
+
+    A drift that was put right, or a false alarm of long ago, stands no more. Errors as in `alarm`.
+
+    >>> standing([2.0] * 5 + [0.0] * 20, 0.0, 1.0, 0.5, 5.0) is None
+    True
+    """
+    if deviation <= 0 or slack <= 0 or decision <= 0:
+        raise ValueError("deviation, slack and decision value are above zero")
+    found: Alarm | None = None
+    for sign in (1.0, -1.0):
+        total, began, passed = 0.0, 0, -1
+        for place, value in enumerate(values):
+            if total == 0.0:
+                began = place
+            total = max(0.0, total + sign * (value - mean) / deviation - slack)
+            if total <= decision:
+                passed = -1
+            elif passed < 0:
+                passed = place
+        if passed >= 0 and (found is None or passed < found.place):
+            found = Alarm(passed, began, sign > 0)
+    return found
+
+
 def run_length(slack: float, decision: float, shift: float = 0.0) -> float:
     """Average number of readings until an alarm of either side, for a shift of the mean in standard deviations.
 

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 from preflight.audit.record_rows import RecordRows, add_record
 from preflight.checklist.chain import FOLDER, ChainError, newest, numbers_in, relative_path, thousands
 from preflight.checklist.lock import Lock, try_lock
+from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.seal import is_machine_id
 
 if TYPE_CHECKING:
@@ -104,7 +105,7 @@ def _difference(shop: Path, index: Index) -> tuple[list[tuple[str, int]], list[t
     root = shop / FOLDER
     counts = index.counts()
     try:
-        folders = {entry.name: entry for entry in root.iterdir() if entry.is_dir() and is_machine_id(entry.name)}
+        folders = {entry.name: entry for entry in root.iterdir() if entry.is_dir() and is_machines(entry.name)}
     except OSError:
         folders = {}
     numbers: set[tuple[str, int]] = set()
@@ -174,3 +175,8 @@ def _only_one(path: Path) -> Iterator[bool]:
     """Whether this process may fill; the lock is given back by a kill too."""
     with path.with_suffix(".lock").open("ab") as file:
         yield try_lock(file) is not Lock.TAKEN
+
+
+def is_machines(chain: str) -> bool:
+    """Whether a chain of that name is a machine's: not practice, not the register of people."""
+    return is_machine_id(chain) and not is_practice(chain) and not chain.startswith("shop-")

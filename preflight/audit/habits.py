@@ -104,7 +104,7 @@ class Hand:
         rng, habits = self.rng, self.habits
         rushes = rng.random() < habits.rush
         texts = {**QUIET, **readings}
-        keys = sorted(texts, key=lambda key: (next(i for i, of in enumerate(ORDER) if key.startswith(of))))
+        keys = sorted(texts, key=lambda key: next(i for i, of in enumerate(ORDER) if key.startswith(of)))
         at, station = float(start), ""
         pause = -1 if rng.random() > 0.2 else rng.randrange(len(keys))
         made = []

@@ -135,6 +135,12 @@ def listed(connection: sqlite3.Connection, machine: str, sequence: int) -> Liste
     return Listed(*row) if row else None
 
 
+def referring(connection: sqlite3.Connection, machine: str, sequence: int) -> list[Listed]:
+    """The records of that machine that name this one: overrides, repairs, countersignatures, oldest first."""
+    sql = f"SELECT {_COLUMNS} FROM records WHERE machine = ? AND refers = ? ORDER BY at, sequence"
+    return [Listed(*row) for row in connection.execute(sql, (machine, f"{machine}/{sequence}"))]
+
+
 def distinct(connection: sqlite3.Connection, column: str) -> list[str]:
     """The values of "machine", "person", "verdict" or "kind" that occur, sorted. ValueError for another column."""
     if column not in ("machine", "person", "verdict", "kind"):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from preflight.audit.tails import highest_chance
+from preflight.audit.tails import binomial_tail, highest_chance
 from preflight.audit.visit import Flag, Visit, some
 
 if TYPE_CHECKING:
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from preflight.audit.rules import Rules
 
 SET = 4
-"""Readings that a set needs before two equal sets say anything."""
+"""Kinds of reading that a set needs before two equal sets say anything."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,30 +103,32 @@ def _runs(
 def _sets(
     machine: str, person: str, own: list[tuple[Visit, dict[str, str]]], rates: dict[str, MatchRate], rules: Rules
 ) -> Iterator[Flag]:
-    """Sets of which every reading equals those of an earlier start-up of the same person."""
-    pair = 1.0
-    for rate in rates.values():
-        pair *= rate.apart
-    compared = 2 * len(own) * (len(own) - 1) / 2
-    if len(rates) < SET or compared * pair >= rules.alarm:
-        return
+    """Start-ups of which every reading equals that of one earlier start-up of the same person."""
+    best: dict[str, float] = {}
+    for key, rate in rates.items():
+        # two heads on one air supply or two places on one board go together: one of each kind counts
+        kind = key.rsplit(".", 1)[0]
+        best[kind] = min(best.get(kind, 1.0), rate.apart)
+    pair = math.prod(best.values())
     seen: set[tuple[str, ...]] = set()
     equal: list[Visit] = []
     for visit, given in own:
         if len(given.keys() & rates.keys()) == len(rates):
-            key = tuple(given[name] for name in sorted(rates))
-            if key in seen:
+            texts = tuple(given[name] for name in sorted(rates))
+            if texts in seen:
                 equal.append(visit)
-            seen.add(key)
-    if equal:
+            seen.add(texts)
+    compared = len(own) * (len(own) - 1) // 2
+    chance = min(1.0, 2 * binomial_tail(len(equal), compared, pair))
+    if len(best) >= SET and chance < rules.alarm:
         yield Flag(
             "identical sets",
             person,
             machine,
             f"{len(equal)} of {len(own)} start-ups have all {len(rates)} readings equal to an earlier one.",
-            f"chance that two sets agree at most {pair:.1e}, {compared / 2:.0f} pairs compared",
+            f"binomial: two sets agree with a chance of at most {pair:.1e}, {compared} pairs compared",
             len(own),
-            compared * pair,
+            chance,
             f"at most {rules.alarm:.2%} of honest people",
             some(equal),
         )

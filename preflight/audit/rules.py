@@ -95,7 +95,7 @@ class AttendanceRules(Strict):
 class DriftRules(Strict):
     """The cumulative-sum alarm, in standard deviations of the baseline."""
 
-    baseline: Annotated[int, Field(ge=10)] = 25
+    baseline: Annotated[int, Field(ge=10)] = 40
     slack: Annotated[float, Field(gt=0, le=3, strict=False)] = 0.5
     decision: Annotated[float, Field(gt=0, le=20, strict=False)] = 5.0
 

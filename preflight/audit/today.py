@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 from preflight.audit.queries import Filter, Listed, distinct, page
 from preflight.audit.trends import trends
 from preflight.checklist.past import past
-from preflight.checks.due_items import due_items
+from preflight.checks.due_items import items_due
 from preflight.errors import PreflightError
+from preflight.sheet import SetupSheet
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 
@@ -98,7 +99,6 @@ def _due(shop: Path, machine: str, before: Any, now: datetime) -> list[str]:
         except PreflightError:
             continue
         if profile.id == machine:
-            return [f"{one.item} ({one.counted})" for one in due_items(profile.due, before, now) if one.used >= 1]
+            bare = SetupSheet.model_validate({"schema": 1, "machine": ref, "at": now})
+            return [f"{one.item} ({one.counted})" for one in items_due(bare, profile, before) if one.used >= 1]
     return []
-
-

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+import re
 import statistics
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from preflight.audit.cusum import alarm, run_length
+from preflight.audit.cusum import run_length, standing
 from preflight.audit.queries import Reading, series, series_names
 
 if TYPE_CHECKING:
@@ -20,7 +22,13 @@ if TYPE_CHECKING:
 DAY = 86400.0
 LEAST_AFTER = 5
 """Readings after the baseline from which drift can be told."""
-TREND_STATIONS = ("tension", "extraction", "running", "test_board")
+FAR = 730
+"""Days ahead beyond which a line says nothing."""
+_TRENDS = re.compile(
+    r"tension: head \S+|extraction: (gate \S+|hood static \S+|filter drop)|running: .*(stop|current|swing|speed)"
+    r"|test_board: (taper|crown|snipe)|removal: head \S+ test"
+)
+"""The series that are worth a chart; others follow from them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +73,11 @@ class Trend:
     """Readings between two false alarms on average, if the baseline were known exactly."""
 
     @property
+    def like(self) -> Reading:
+        """The reading whose unit and digits figures are written with: one that is not zero."""
+        return max(self.points, key=lambda point: point.value)
+
+    @property
     def statement(self) -> str:
         """What is so, in a sentence or two."""
         from preflight.audit.words import day, figure
@@ -72,7 +85,9 @@ class Trend:
         newest = self.points[-1]
         if self.mean is None or self.deviation is None:
             return f"{len(self.points)} readings, newest {newest.text}; too few for a baseline."
-        said = f"Baseline {figure(self.mean, newest)} ± {figure(self.deviation, newest)} of {self.baseline} readings"
+        said = (
+            f"Baseline {figure(self.mean, self.like)} ± {figure(self.deviation, self.like)} of {self.baseline} readings"
+        )
         if self.alarm is None:
             return f"{said}; no drift."
         way = "upward" if self.alarm.up else "downward"
@@ -80,7 +95,7 @@ class Trend:
         if self.forecast is not None:
             latest = day(self.forecast.latest) if self.forecast.latest is not None else "open"
             said += (
-                f" At this rate at its limit {figure(self.forecast.limit, newest)} about {day(self.forecast.at)} "
+                f" At this rate at its limit {figure(self.forecast.limit, self.like)} about {day(self.forecast.at)} "
                 f"({day(self.forecast.earliest)} to {latest})."
             )
         return said
@@ -104,9 +119,10 @@ def trend(
         return plain
     mean = statistics.fmean(current[: own.baseline])
     deviation = statistics.stdev(current[: own.baseline])
+    deviation *= math.sqrt(wander(current, deviation))
     # a gauge that shows one figure all the time has no spread of its own: half a last digit is its least
     deviation = max(deviation, abs(mean) * 1e-4, 1e-12)
-    found = alarm(current[own.baseline :], mean, deviation, own.slack, own.decision)
+    found = standing(current[own.baseline :], mean, deviation, own.slack, own.decision)
     if found is not None:
         shift = first + own.baseline
         found = type(found)(found.place + shift, found.began + shift, found.up)
@@ -123,6 +139,19 @@ def trend(
         forecast(points[found.began :], found.up, mean) if found else None,
         run_length(own.slack, own.decision),
     )
+
+
+def wander(values: Sequence[float], deviation: float) -> float:
+    """How much wider sums of these values spread than those of independent ones: (1 + r) / (1 - r), 1 to 9.
+
+    r is the correlation of neighbours, from the mean square of their differences (von Neumann's ratio), which a slow
+    drift hardly touches. A tension that remembers yesterday would otherwise raise alarms by itself.
+    """
+    if deviation <= 0 or len(values) < 3:
+        return 1.0
+    steps = statistics.fmean((b - a) ** 2 for a, b in pairwise(values))
+    together = min(0.8, max(0.0, 1 - steps / (2 * deviation * deviation)))
+    return (1 + together) / (1 - together)
 
 
 def forecast(points: Sequence[Reading], up: bool, baseline: float) -> Forecast | None:
@@ -151,6 +180,8 @@ def forecast(points: Sequence[Reading], up: bool, baseline: float) -> Forecast |
 
     newest = float(points[-1].at)
     still = (flat > 0) == up and flat != 0
+    if reached(slope) > newest + FAR * DAY:
+        return None
     return Forecast(limit, max(newest, reached(slope)), max(newest, reached(steep)), reached(flat) if still else None)
 
 
@@ -200,9 +231,9 @@ def trends(
     belts = belt_marks(connection, machine)
     made = []
     for name in series_names(connection, machine):
-        station, subject = name.split(": ", 1)
-        if station not in TREND_STATIONS:
+        if not _TRENDS.fullmatch(name):
             continue
+        station, subject = name.split(": ", 1)
         own = [mark for mark in repairs if f"repair: {station};" in mark.text]
         on = [mark for mark in belts if not subject.startswith("head ") or mark.text.startswith(subject[:6])]
         marks = sorted([*own, *on], key=lambda mark: mark.at)
@@ -210,5 +241,3 @@ def trends(
         if found is not None:
             made.append(found)
     return sorted(made, key=lambda one: (one.alarm is None, one.series))
-
-

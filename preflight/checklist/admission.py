@@ -57,6 +57,17 @@ class Admission:
             except (RefusedError, BodyError, SealError, PersonError) as error:
                 self._faults.append((number, str(error)))
 
+    def refusal(self, sealed: Sealed) -> str:
+        """Why this record, were it the next, would change nothing; empty when it would be taken. Ends this reading."""
+        by = self.find(sealed.key_id)
+        if by is None:
+            return "Its signer was not admitted."
+        try:
+            self._take(RecordResult(self._folder, Status.INTACT, "", sealed))
+        except (RefusedError, BodyError, PersonError) as error:
+            return str(error)
+        return ""
+
     def register(self, head: Head) -> Register:
         """What was read."""
         return Register(

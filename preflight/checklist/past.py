@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 MOST = 60
 """Newest records that are looked at; older ones are the audit's."""
 START_UPS = ("startup", "held")
-RUN = "run"
+RUN, REPAIR = "run", "repair"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,8 @@ class Past:
     """Run records between them, newest first."""
     references: tuple[Reference, ...] = ()
     """Number and digest of each of `records`."""
+    repairs: tuple[Mapping[str, Any], ...] = ()
+    """Repair records between them, newest first."""
 
     @property
     def last(self) -> Mapping[str, Any] | None:
@@ -50,7 +52,7 @@ class Past:
 
     def history(self) -> History:
         """As the checks want it, oldest first."""
-        rows = [(datetime.fromisoformat(str(r["record"]["utc"])), sheet_of(r)) for r in reversed(self.records)]
+        rows = [(_signed_at(r), sheet_of(r)) for r in reversed(self.records)]
         logs = (_run_log(record) for record in reversed(self.runs))
         return History(
             sheets=tuple(sheet for _, sheet in rows),
@@ -62,18 +64,30 @@ class Past:
     def _open_stops(self) -> tuple[OpenStop, ...]:
         """Stops that need a repair entry and that no later start-up cleared by one, in the order they came."""
         standing: dict[tuple[str, str], OpenStop] = {}
-        for record in reversed(self.records):
+        for record in sorted((*self.records, *self.repairs), key=_signed_at):
             for found in record.get("findings", ()):
                 check, subject = found.get("check", ""), found.get("subject", "")
+                own = (check, subject.removeprefix(CLEARED))
                 if check not in NEED_REPAIR:
                     continue
                 if subject.startswith(CLEARED) and found.get("verdict") == "ok":
-                    standing.pop((check, subject.removeprefix(CLEARED)), None)
+                    standing.pop(own, None)
                 elif found.get("verdict") == "stop" and found.get("takes_override") is False:
-                    own = (check, subject.removeprefix(CLEARED))
-                    since = datetime.fromisoformat(str(record["record"]["utc"]))
-                    standing.setdefault(own, OpenStop(*own, str(found.get("statement", "")), since))
+                    was = standing.get(own)
+                    since = was.since if was is not None else _signed_at(record)
+                    fresh = own[1] == subject  # a new bad reading, not the old stop that still waits for its entry
+                    if was is None or fresh:
+                        standing[own] = OpenStop(*own, str(found.get("statement", "")), since)
+            repaired = record.get(REPAIR, {})
+            own = (str(repaired.get("check", "")), str(repaired.get("subject", "")))
+            if own in standing:
+                done, by = str(repaired.get("what", "")), str(repaired.get("who", ""))
+                standing[own] = replace(standing[own], done=done, by=by)
         return tuple(standing.values())
+
+
+def _signed_at(record: Mapping[str, Any]) -> datetime:
+    return datetime.fromisoformat(str(record["record"]["utc"]))
 
 
 def _run_log(record: Mapping[str, Any]) -> RunLog | None:
@@ -84,7 +98,7 @@ def _run_log(record: Mapping[str, Any]) -> RunLog | None:
         area = parse(str(table["area"]), Kind.AREA).value if "area" in table else 0.0
     except (KeyError, QuantityError):
         return None
-    return RunLog(datetime.fromisoformat(str(record["record"]["utc"])), hours, area)
+    return RunLog(_signed_at(record), hours, area)
 
 
 def past(shop: Path, machine: str, most: int = MOST) -> Past:
@@ -93,6 +107,7 @@ def past(shop: Path, machine: str, most: int = MOST) -> Past:
     found: list[Mapping[str, Any]] = []
     runs: list[Mapping[str, Any]] = []
     references: list[Reference] = []
+    repairs: list[Mapping[str, Any]] = []
     unread: list[Path] = []
     if not chain.folder.is_dir():
         return Past()
@@ -111,4 +126,6 @@ def past(shop: Path, machine: str, most: int = MOST) -> Past:
             references.append(reference_to(sealed))
         elif record.get("record", {}).get("kind") == RUN:
             runs.append(record)
-    return Past(tuple(found), tuple(unread), tuple(runs), tuple(references))
+        elif record.get("record", {}).get("kind") == REPAIR:
+            repairs.append(record)
+    return Past(tuple(found), tuple(unread), tuple(runs), tuple(references), tuple(repairs))

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preflight.checklist.body import record_time, record_word
+from preflight.checklist.practice_chain import NOTE, is_practice, misplaced
 from preflight.checklist.seal import LARGEST_RECORD, SealError, is_machine_id, read_seal
 from preflight.checklist.signing import SigningUnavailableError, signature_fits
 
@@ -71,7 +72,8 @@ def check_record(path: Path, machine: str | None, sequence: int | None, keyring:
     """One file against its seal, the machine and number it should have (None: any), and the keyring."""
 
     def result(status: Status, statement: str) -> RecordResult:
-        return RecordResult(path, status, statement, sealed)
+        practice = sealed is not None and is_practice(sealed.machine) and status is not Status.WRONG
+        return RecordResult(path, status, f"{NOTE} {statement}" if practice else statement, sealed)
 
     sealed: Sealed | None = None
     try:
@@ -88,6 +90,8 @@ def check_record(path: Path, machine: str | None, sequence: int | None, keyring:
         return result(Status.WRONG, f"It lies with {machine} and its seal says {sealed.machine}.")
     if sequence is not None and sealed.sequence != sequence:
         return result(Status.WRONG, f"Its name says number {sequence} and its seal {sealed.sequence}.")
+    if wrong_place := misplaced(sealed.machine, record_word(sealed.body, "kind")):
+        return result(Status.WRONG, wrong_place)
     if not sealed.key_id:
         return result(Status.UNSIGNED, "Unsigned: its seal fits, but anybody could have made it.")
     if keyring is None:

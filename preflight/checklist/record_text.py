@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from preflight.checklist.machine_records import Kept
 
@@ -21,8 +21,11 @@ TITLES = {
 }
 
 
-def lines(kept: Kept) -> Iterator[str]:
-    """The whole record; name, time and meaning first, as any print of a signature has to show them."""
+def lines(kept: Kept, later: Iterable[Kept] = ()) -> Iterator[str]:
+    """The whole record; name, time and meaning first, as any print of a signature has to show them.
+
+    later: records that refer to this one; each is named, so that nobody reads a corrected answer as the last word.
+    """
     document, reference = kept.document, kept.reference
     head = document["record"]
     kind = str(head.get("kind", ""))
@@ -39,10 +42,21 @@ def lines(kept: Kept) -> Iterator[str]:
     for name in ("held", "late", "override", "repair", "countersign", "correction"):
         if table := document.get(name):
             yield from (f"  {key}: {value}" for key, value in table.items() if not isinstance(value, dict))
+    yield from (f"  later: {_later(one)}" for one in later)
     if "verdict" in head:
         yield f"Verdict {head['verdict']}"
         yield from (f"  {_finding(one)}" for one in document.get("findings", ()) if one.get("verdict") != "ok")
         yield from (f"  {one.get('key')}: {_entry(one)}" for one in document.get("entries", ()))
+
+
+def _later(kept: Kept) -> str:
+    head = kept.document["record"]
+    kind = str(head.get("kind", ""))
+    table = kept.document.get(kind, {})
+    said = f": {table['key']} is {table['text']}, not {table['was']}" if kind == "correction" else ""
+    trusted = "" if kept.signed else " (not a valid signature)"
+    number = kept.reference.sequence
+    return f"{TITLES.get(kind, kind)}, record {number}, {head.get('name')}, {head.get('local')}{said}{trusted}"
 
 
 def released_until(released: Mapping[str, Any]) -> str:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import base64
 from typing import TYPE_CHECKING, Any
 
+from preflight.checklist.admission import Admission
 from preflight.checklist.body import write_body
-from preflight.checklist.chain import Chain
+from preflight.checklist.chain import Chain, Head
 from preflight.checklist.heading import Signature, heading
 from preflight.checklist.register import LEAD, PREFIX, RegisterError, read_register
+from preflight.checklist.seal import NO_PREVIOUS, read_seal, seal
 from preflight.checklist.store import Saved, commit
 
 if TYPE_CHECKING:
@@ -52,7 +54,7 @@ def approval_table(profile: str, sha256: str) -> dict[str, Any]:
 
 
 class RegisterBook:
-    """Writes to one shop's register, each time as its next record."""
+    """Writes to one shop's register, each time as its next record, and only what the register takes."""
 
     def __init__(self, shop: Path, clock: Callable[[], datetime], token: Callable[[], str]) -> None:
         self._shop = shop
@@ -63,15 +65,17 @@ class RegisterBook:
         """Begin the register with its first lead. RegisterError when this shop has one."""
         if read_register(self._shop).founded:
             raise RegisterError("This shop was founded already.", "Leads add people with: preflight people add")
+        chain = chain_name(founder)
         tables = person_table("founding", founder.name, role=LEAD, public=founder.public)
-        return self._commit(chain_name(founder), "founding", tables, founder.name, signer, since=0)
+        return self._commit(Head(chain, 0, NO_PREVIOUS), "founding", tables, founder.name, signer)
 
     def add(
         self, kind: str, tables: dict[str, Any], by: str, signer: Ed25519Signer, refers: Reference | None = None
     ) -> Saved:
-        """The next record, of that kind, signed by a lead; read back, so that what is saved counts.
+        """The next record, of that kind, signed by a lead.
 
-        RegisterError when the clock stands before the newest record, or the register would not take it.
+        RegisterError, and nothing is saved, when the register would not take it, the clock stands before its newest
+        record, or another terminal changed it meanwhile.
         """
         register = read_register(self._shop)
         if not register.founded:
@@ -79,26 +83,32 @@ class RegisterBook:
         refuse_early(register, self._clock())
         if refers is not None:
             tables = {**tables, "refers": refers.table}
-        saved = self._commit(register.chain, kind, tables, by, signer, since=register.head.sequence)
-        fault = dict(read_register(self._shop).faults).get(saved.head.sequence)
-        if fault:
-            raise RegisterError(f"Record {saved.head.sequence} was saved and changes nothing: {fault}")
-        return saved
+        return self._commit(register.head, kind, tables, by, signer)
 
-    def _commit(
-        self, chain: str, kind: str, tables: dict[str, Any], by: str, signer: Ed25519Signer, *, since: int
-    ) -> Saved:
+    def _commit(self, head: Head, kind: str, tables: dict[str, Any], by: str, signer: Ed25519Signer) -> Saved:
         record_id = self._token()
         signature = Signature(by, LEAD, MEANINGS[kind], self._clock())
         body = write_body({"record": heading(kind, record_id, signature), **tables})
-        return commit(
-            Chain(self._shop, chain),
-            lambda _: body,
-            record_id=record_id,
-            signer=signer,
-            token=self._token(),
-            since=since,
-        )
+        chain = Chain(self._shop, head.machine)
+        if head.sequence:
+            _require_taken(chain, head, body, signer)
+
+        def on(now: Head) -> bytes:
+            if now != head:  # what was looked through is no longer what is there
+                raise RegisterError("Another terminal changed the register just now.", "Look at it, then run it again.")
+            return body
+
+        return commit(chain, on, record_id=record_id, signer=signer, token=self._token(), since=head.sequence)
+
+
+def _require_taken(chain: Chain, head: Head, body: bytes, signer: Ed25519Signer) -> None:
+    """RegisterError when the register would pass this record over; before it is saved, for saved it stays for ever."""
+    admission = Admission(chain.folder)
+    admission.read(range(1, head.sequence + 1))
+    number = head.sequence + 1
+    data = seal(body, machine=chain.machine, sequence=number, previous=head.sha256, signer=signer)
+    if refusal := admission.refusal(read_seal(data)):
+        raise RegisterError(refusal, "Nothing was saved.")
 
 
 def refuse_early(register: Register, now: datetime) -> None:

@@ -15,8 +15,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preflight.checklist.body import record_id as id_in
+from preflight.checklist.body import record_word
 from preflight.checklist.chain import FOLDER, Head, newest, thousands
 from preflight.checklist.lock import Lock, try_lock
+from preflight.checklist.practice_chain import misplaced
 from preflight.checklist.publish import NotOfferedError, publish, sync_folder, write_durably
 from preflight.checklist.seal import LAST_SEQUENCE, seal
 from preflight.errors import PreflightError
@@ -101,7 +103,7 @@ def commit(
     accept_damaged: a lead's decision to go on behind a newest file that fails its seal.
 
     StoreError or ChainError: not saved, or not known to be, and the message says why.
-    ValueError: a body or id that does not fit.
+    ValueError: a body or id that does not fit, or practice and a machine's chain that meet.
     """
     if not _RECORD_ID.fullmatch(record_id) or not _RECORD_ID.fullmatch(token):
         raise ValueError("a record id and a token are 8 to 64 letters, digits or hyphens")
@@ -157,6 +159,8 @@ def _append(
         content = body(head)
         if id_in(content) != record_id:
             raise ValueError("the body's [record] does not hold the record id")
+        if wrong_place := misplaced(chain.machine, record_word(content, "kind")):
+            raise ValueError(wrong_place)
         data = seal(content, machine=chain.machine, sequence=number, previous=head.sha256, signer=signer)
         final = chain.path(number)
         if number == 1 or number % 1000 == 0:

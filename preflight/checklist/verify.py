@@ -76,6 +76,8 @@ class ChainResult:
     """Records newer than the head kept elsewhere: its proof does not reach them. All, without such a head."""
     backward: tuple[Path, ...] = ()
     """Records dated before the one before them: a clock that ran backwards, or somebody who dated back. Noted only."""
+    unsigned_later: tuple[Path, ...] = ()
+    """Unsigned records after signed ones: where people have keys the product saves none. Noted, and counted above."""
 
 
 @dataclass(frozen=True)
@@ -170,6 +172,7 @@ class _Walk:
         self._newer = 0
         self._at: datetime | None = None
         self._backward: list[Path] = []
+        self._unsigned_later: list[Path] = []
         self._proven = kept is not None and kept.sequence == 0
 
     def report(self, status: Status, statement: str, *paths: Path) -> None:
@@ -187,6 +190,8 @@ class _Walk:
         self._number = number
         result = check_record(path, self._folder.name, number, self._keyring)
         self._counts[result.status] += 1
+        if result.status is Status.UNSIGNED and self._counts[Status.INTACT]:
+            self._unsigned_later.append(path)
         sealed = None if result.status is Status.WRONG else result.sealed
         self._check_link(path, sealed)
         if result.status in (Status.WRONG, Status.CANNOT_CHECK):
@@ -224,6 +229,7 @@ class _Walk:
             tail_proven=self._proven,
             beyond_head=self._newer if self._kept else sum(self._counts.values()),
             backward=tuple(self._backward),
+            unsigned_later=tuple(self._unsigned_later),
         )
 
     def _path(self, number: int) -> Path:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from preflight.history import History
-    from preflight.sheet import Repair, SetupSheet
+    from preflight.sheet import SetupSheet
 
 NEED_REPAIR: Final = ("running",)
 """Stations whose no-override stops need an entry: brakes, stops, interlocks, restart, limit bar. A missing
@@ -28,8 +28,9 @@ def still_stopped(check: str, sheet: SetupSheet | None, history: History | None)
     if sheet is None or check != "running":
         return found
     for failed in sheet.running.failed:
-        if all(stop.subject != failed.subject for stop in found):
-            found.append(OpenStop(check, failed.subject, f"read as {failed.reading}", sheet.at))
+        # also after an earlier repair: that one has not held
+        found = [stop for stop in found if stop.subject != failed.subject]
+        found.append(OpenStop(check, failed.subject, f"read as {failed.reading}", sheet.at))
     return found
 
 
@@ -37,40 +38,42 @@ def clearing(check: str, sheet: SetupSheet, history: History | None, today: Iter
     """One finding for each stop left behind: cleared by its repair entry and today's reading, else still a stop."""
     judged = {finding.subject: finding for finding in today}
     return [
-        _cleared(stop, _entry(stop, sheet), judged.get(stop.subject)) for stop in still_stopped(check, sheet, history)
+        _cleared(stop, *_entry(stop, sheet), judged.get(stop.subject)) for stop in still_stopped(check, sheet, history)
     ]
 
 
-def _entry(stop: OpenStop, sheet: SetupSheet) -> Repair | None:
-    return next((r for r in sheet.repairs if r.check == stop.check and r.subject == stop.subject), None)
+def _entry(stop: OpenStop, sheet: SetupSheet) -> tuple[str, str]:
+    """What was done and by whom, by today's sheet, else by a repair record since the stop; both empty without one."""
+    entry = next((r for r in sheet.repairs if r.check == stop.check and r.subject == stop.subject), None)
+    return (entry.what, entry.who) if entry is not None else (stop.done, stop.by)
 
 
-def _cleared(stop: OpenStop, entry: Repair | None, now: Finding | None) -> Finding:
+def _cleared(stop: OpenStop, done: str, by: str, now: Finding | None) -> Finding:
     proven = now is not None and now.verdict <= Verdict.CAUTION
     since = f"{stop.since:%Y-%m-%d}"
     reading = now.measured if now is not None else None
     shown = reading.text if isinstance(reading, Quantity) else reading
     name = stop.subject[0].upper() + stop.subject[1:]
-    if entry is None:
+    if not done:
         statement = f"{name} stopped the machine on {since}, and no repair is entered."
         remedy = (
             "Have it repaired and tagged free; enter what was done and by whom, and measure it again. "
             "Only mistyped? Enter that."
         )
     elif not proven:
-        statement = f"{name}: the repair by {entry.who} is entered, but a good new reading is missing."
+        statement = f"{name}: the repair by {by} is entered, but a good new reading is missing."
         remedy = "Measure it again now. Not good: tag the machine out and call maintenance."
     else:
-        statement = f"{name}, stopped on {since}: repaired by {entry.who}, now {shown}."
+        statement = f"{name}, stopped on {since}: repaired by {by}, now {shown}."
         remedy = ""
     return Finding(
         f"{CLEARED}{stop.subject}",
-        Verdict.OK if entry is not None and proven else Verdict.STOP,
+        Verdict.OK if done and proven else Verdict.STOP,
         statement,
         remedy,
         measured=reading,
         basis="repairs",
         source="record of " + since,
-        workings=f"then: {stop.statement}" + (f" Done: {entry.what}" if entry is not None else ""),
+        workings=f"then: {stop.statement}" + (f" Done: {done}" if done else ""),
         takes_override=False,
     )

@@ -6,7 +6,9 @@ import argparse
 from typing import NoReturn
 
 from preflight import __version__
+from preflight.cli.audit_commands import add_audit
 from preflight.cli.signed_commands import add_approve, add_people, add_record
+from preflight.cli.train_commands import add_train
 from preflight.errors import PreflightError
 
 EXIT_STATUSES = """\
@@ -80,6 +82,8 @@ def parser() -> argparse.ArgumentParser:
     add_approve(kinds, _command)
     add_people(commands, _command)
     add_record(commands, _command)
+    add_audit(commands, _command)
+    add_train(commands, _command)
 
     init = _command(commands, "init", "init", "make a shop folder", shop=False)
     init.add_argument("folder", nargs="?", metavar="DIR", help="default: the folder that `where` names")

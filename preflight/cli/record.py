@@ -12,9 +12,10 @@ from preflight.checklist.chain import Chain, newest
 from preflight.checklist.document import Late, StartUp, document
 from preflight.checklist.heading import Signature
 from preflight.checklist.key_folder import KeyFolder, key_folder
-from preflight.checklist.machine_records import Kept, record
+from preflight.checklist.machine_records import Kept, record, records
 from preflight.checklist.override import MEANING, override, stop_of
 from preflight.checklist.record_text import lines
+from preflight.checklist.reference import reference_in
 from preflight.checklist.register import read_register
 from preflight.checklist.store import commit, prepare_shop
 from preflight.cli.asked import now, signing, token
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from preflight.checklist.register import Register
     from preflight.checklist.signatory import Signatory
 
+ABOUT_OTHERS = frozenset({"startup", "override", "repair", "countersign", "correction"})
 LATE_MEANING = "This start-up was written down on paper at the time given and typed in later."
 
 
@@ -43,7 +45,8 @@ def run(arguments: argparse.Namespace) -> int:
         return _late(shop, machine, register, arguments)
     about = record(shop, machine, arguments.number, register)
     if arguments.what == "show":
-        print("\n".join(lines(about)))
+        later = records(shop, machine, register, ABOUT_OTHERS)
+        print("\n".join(lines(about, [one for one in later if reference_in(one.document) == about.reference])))
         return 0
     if arguments.what == "override":
         stop_of(about, arguments.check, arguments.subject)  # before a secret is asked for

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.chain import FOLDER
 from preflight.checklist.head_text import HeadText, HeadTextError, read_heads
+from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.record_check import verify_record
 from preflight.checklist.shop_check import trust, verify_folder
 from preflight.cli.shop_path import NoShopError, shop_path
@@ -67,11 +68,14 @@ def progress(done: int, total: int) -> None:
 def lines(found: ShopResult) -> Iterator[str]:
     """The result as plain lines: one a chain, under it what was found, at the end the whole."""
     for chain in found.chains:
-        yield f"{chain.machine}: {chain.status.value}, {_counts(chain)}"
+        practice = " (practice, no start-ups)" if is_practice(chain.machine) else ""
+        yield f"{chain.machine}{practice}: {chain.status.value}, {_counts(chain)}"
         if chain.head:
             yield f"    newest record {chain.head.sequence}, {_tail(chain)}"
         if chain.backward:
             yield f"    noted: dated before the record before it: {', '.join(path.name for path in chain.backward)}"
+        if chain.unsigned_later:
+            yield f"    noted: unsigned after signed ones: {', '.join(path.name for path in chain.unsigned_later)}"
         yield from (_problem(problem) for problem in chain.problems)
     yield from (_problem(problem) for problem in found.problems)
     if not found.chains:
@@ -86,6 +90,7 @@ def as_json(found: ShopResult | None) -> dict[str, Any]:
     chains = [
         {
             "chain": chain.machine,
+            "practice": is_practice(chain.machine),
             "status": chain.status.value,
             "intact": chain.intact,
             "unsigned": chain.unsigned,
@@ -95,6 +100,7 @@ def as_json(found: ShopResult | None) -> dict[str, Any]:
             "tail_proven": chain.tail_proven,
             "beyond_head": chain.beyond_head,
             "backward": [str(path) for path in chain.backward],
+            "unsigned_later": [str(path) for path in chain.unsigned_later],
             "problems": [_problem_json(problem) for problem in chain.problems],
         }
         for chain in found.chains

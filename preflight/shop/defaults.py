@@ -106,6 +106,14 @@ LENGTH_OVER_HOLD_DOWN: Final = parse("50 mm", Kind.LENGTH)
 """A part is longer than the gap between two hold-down rollers by at least this."""
 WIDTH_PER_THICKNESS: Final = 1.5
 """A part narrower than this many times its thickness tips over; common practice, no source."""
+EVENNESS: Final = 0.90
+"""Share of the best evenness below which another place is asked for; common practice, no source."""
+FEED_SPACING: Final = parse("100 mm", Kind.LENGTH)
+"""Room between one feed and the next along the conveyor; common practice, no source."""
+PLACES_UNMARKED: Final = 10
+"""Places counted across a bed without marks; common practice, no source."""
+MOST_PLANNED: Final = 1000
+"""Boards planned at once; more go in lots of the same plan."""
 SPREAD_SHARE: Final = 0.5
 """A spread of thickness above this share of the first head's cap asks for sorting; common practice, no source."""
 HARD_GLUE: Final = 2.0

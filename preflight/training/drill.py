@@ -67,7 +67,7 @@ class Drill:
     why: str = ""
     """Why it matters; told after the last answer."""
     asked: tuple[str, ...] = STATIONS
-    """Stations to be judged; the others can be looked at."""
+    """Stations to be judged, every faulty one among them."""
     words: tuple[str, ...] = field(default=())
     """Words of the glossary that belong to it, besides those in the findings."""
 

@@ -38,6 +38,8 @@ class Find(Strict):
 class FaultText(Strict):
     """One planted fault in words."""
 
+    like: str = ""
+    """Fault of the library that it is: the lines of that one are no wrong answers here."""
     kind: str
     cause: Line
     remedy: Line
@@ -98,7 +100,7 @@ def drill_from(file: DrillFile, drill_id: str) -> Drill:
         title=file.title,
         situation=file.situation,
         scene=sound(file.base).changed(changes).scene(History(due=due) if due else None),
-        planted=tuple(_planted(fault, f"{drill_id}-{at}") for at, fault in enumerate(file.faults, 1)),
+        planted=tuple(_planted(fault, fault.like or f"{drill_id}-{at}") for at, fault in enumerate(file.faults, 1)),
         why=file.why,
         asked=tuple(check for check in STATIONS if check in file.asked),
         words=file.words,

@@ -51,7 +51,7 @@ def limit_words(finding: Finding) -> str:
 
 
 def reasons(result: CheckResult) -> list[Finding]:
-    """The findings to explain after the answer: all that are not ok, else the first two, which say why it is in order."""
+    """The findings to explain after the answer: what is not ok, else two that say why it is in order."""
     wrong = [finding for finding in worst_first(result.findings) if finding.verdict is not Verdict.OK]
     return wrong or list(result.findings[:2])
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from random import Random
+from typing import TYPE_CHECKING
 
 from preflight.training.drill import Expected, Planted
-from preflight.training.setup import Change, Setup
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from random import Random
+
+    from preflight.training.setup import Change, Setup
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from preflight.training.fault import Fault
+from typing import TYPE_CHECKING
+
 from preflight.training.faults_bench import FAULTS as BENCH
 from preflight.training.faults_doors_shut import FAULTS as DOORS_SHUT
 from preflight.training.faults_running import FAULTS as RUNNING
+
+if TYPE_CHECKING:
+    from preflight.training.fault import Fault
 
 FAULTS: tuple[Fault, ...] = (*BENCH, *DOORS_SHUT, *RUNNING)
 """In working order."""

@@ -63,9 +63,7 @@ def _smear(setup: Setup, _random: Random) -> Planting:
 
 def _young(_setup: Setup, random: Random) -> Planting:
     hours = random.randint(3, 20)
-    return Planting(
-        (Change("sheet", "glue.hours_since_clamps", hours),), (Expected("glue", "glue age", CAUTION),)
-    )
+    return Planting((Change("sheet", "glue.hours_since_clamps", hours),), (Expected("glue", "glue age", CAUTION),))
 
 
 def _unnamed(setup: Setup, _random: Random) -> Planting:
@@ -189,7 +187,8 @@ FAULTS = (
     Fault("metal", "stock", "metal", 1, "metal is still in the wood", "pull it out and scan the piece again",
           "One staple throws sparks that reach the filter in a second or two.", _metal, safety=True),
     Fault("not-scanned", "stock", "metal", 3, "nobody has scanned for metal", "run the wand over every face",
-          "No count is not a count of nothing.", on_sheet("stock", "metal", OPEN, stock__metal_found=None), safety=True),
+          "No count is not a count of nothing.",
+          on_sheet("stock", "metal", OPEN, stock__metal_found=None), safety=True),
     Fault("one-piece", "stock", "measuring", 3, "only one piece is measured", "measure thickest and thinnest too",
           "The thickest piece sets the opening; one piece tells nothing of it.", _one_piece, touches=("removal",)),
     Fault("short-part", "stock", "part size", 2, "a piece is too short for the rollers",

@@ -1,4 +1,4 @@
-"""Faults from the locked-off looks to the extraction: condition, tension, air. Common practice, no source, throughout."""
+"""Faults from the locked-off looks to the air: condition, tension, extraction. Common practice, no source."""
 
 from __future__ import annotations
 
@@ -60,7 +60,9 @@ def _gauge(low: float, high: float, verdict: Verdict) -> Callable[[Setup, Random
             return None
         share = random.uniform(low, high)
         text = show(band.floor + share * (band.ceiling - band.floor), Kind.PRESSURE, setup.machine.units, more=1)
-        return Planting((Change("sheet", f"tension.{head.id}", text),), (Expected("tension", f"head {head.id}", verdict),))
+        return Planting(
+            (Change("sheet", f"tension.{head.id}", text),), (Expected("tension", f"head {head.id}", verdict),)
+        )
 
     return plant
 

@@ -41,9 +41,7 @@ def _shares(setup: Setup, shares: Mapping[str, str], found: tuple[Expected, ...]
     thick = target + total * int(setup.job.get("faces", 2))
     lot = [length(setup, thick - below) for below in (0.0, 20e-6, 10e-6, 25e-6, 10e-6)]
     board = setup.sheet["test_board"]["readings"]
-    read = [
-        {"x": one["x"], "before": length(setup, thick), "after": length(setup, thick - total)} for one in board
-    ]
+    read = [{"x": one["x"], "before": length(setup, thick), "after": length(setup, thick - total)} for one in board]
     changes = (
         Change("sheet", "removal.share", dict(shares)),
         Change("sheet", "removal.passes", 1),
@@ -133,7 +131,8 @@ def _shape(subject: str, ends: tuple[float, float, float], verdict: Verdict) -> 
 
     def plant(setup: Setup, random: Random) -> Planting:
         limit = getattr(setup.machine.test_board, subject)
-        assert limit is not None and limit.ceiling is not None  # bundled profiles name both
+        assert limit is not None
+        assert limit.ceiling is not None  # bundled profiles name both
         way = random.choice((1, -1)) * (random.uniform(1.25, 1.6) if verdict is STOP else random.uniform(0.8, 0.85))
         changes = []
         for at, (reading, share) in enumerate(zip(setup.sheet["test_board"]["readings"], ends, strict=True), 1):
@@ -166,9 +165,9 @@ FAULTS = (
     Fault("lazy-head", "removal", "cut", 2, "a head takes too little to erase", "give it more, or a middle grit",
           "Coarse scratches stay under the finish and show with the stain.", _lazy_head,
           touches=("stock", "test_board", "extraction")),
-    Fault("all-middle", "feed", "feed places", 2, "every board goes down the middle", "spread the boards over the width",
+    Fault("all-middle", "feed", "feed places", 2, "every board goes down the middle", "spread them over the width",
           "The belt is thrown away with its edges unused, and the drum goes hollow.", _middle),
-    Fault("all-fence", "feed", "feed places", 2, "every board goes along the fence", "spread the boards over the width",
+    Fault("all-fence", "feed", "feed places", 2, "every board goes along the fence", "spread them over the width",
           "One side of belt and drum wears alone: boards come out tapered.", _fence),
     Fault("slow-stop", "running", "safety device", 2, "a head takes too long to stop", "tag out, call maintenance",
           "Hands go in because it looks still.", _slow_stop(1.06, 1.5, STOP), safety=True),
@@ -179,7 +178,7 @@ FAULTS = (
     Fault("restarts", "running", "safety device", 1, "the machine starts by itself", "tag out, call maintenance",
           "It starts when power comes back and hands are inside.",
           on_sheet("running", "restart", STOP, running__restarts_by_itself=True), safety=True),
-    Fault("limit-bar", "running", "safety device", 1, "the limit bar does not stop the feed", "tag out, call maintenance",
+    Fault("limit-bar", "running", "safety device", 1, "the limit bar does not stop it", "tag out, call maintenance",
           "Nothing keeps a thick board out.",
           on_sheet("running", "limit bar", STOP, running__limit_bar="does not stop the feed"), safety=True),
     Fault("interlock", "running", "safety device", 1, "it starts with a door open", "tag out, call maintenance",
@@ -207,7 +206,8 @@ FAULTS = (
     Fault("surface-faint", "test_board", "board", 2, "a faint mark in raking light", "make the first test for it",
           "Under a finish it shows.", _seen(("faint dull streak", "fuzzy grain", "dust streak"), CAUTION)),
     Fault("light-forgotten", "test_board", "record", 3, "nobody held a lamp to the board", "hold a lamp low along it",
-          "From above every board looks good.", on_sheet("test_board", "raking light", OPEN, test_board__raking_light="")),
+          "From above every board looks good.",
+          on_sheet("test_board", "raking light", OPEN, test_board__raking_light="")),
     Fault("two-places", "test_board", "measuring", 3, "the middle was not measured", "measure left, centre and right",
           "Two edges show no crown.", _two_places),
 )  # fmt: skip

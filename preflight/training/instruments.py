@@ -7,9 +7,12 @@ out. A reading within half a division is read right; nothing finer can be read o
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from random import Random
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 Cell = tuple[str, str]
 Grid = list[list[Cell]]

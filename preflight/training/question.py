@@ -1,4 +1,4 @@
-"""What is asked about a station before anything is shown: verdict, then what is wrong and what to do, to choose from."""
+"""What is asked about a station before anything is shown: what is wrong and what to do, to choose from."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from preflight.training.drill import Drill
+    from preflight.training.fault import Fault
 
 CHOICES = 4
 """Lines to choose from; the right one is among them when something is wrong."""
@@ -28,13 +29,20 @@ class Question:
 def causes(drill: Drill, check: str) -> Question:
     """What may be wrong at a station. Asked alike where nothing is, so that being asked gives nothing away."""
     right = [fault.cause for fault in drill.faults_at(check)]
-    return Question("What is wrong?", _mixed(drill, check, "cause", right, (f.cause for f in faults_of(check))))
+    return Question("What is wrong?", _mixed(drill, check, "cause", right, (f.cause for f in _others(drill, check))))
 
 
 def remedies(drill: Drill, check: str) -> Question:
     """What may be done about it."""
     right = [fault.remedy for fault in drill.faults_at(check)]
-    return Question("What do you do first?", _mixed(drill, check, "remedy", right, (f.remedy for f in faults_of(check))))
+    others = (fault.remedy for fault in _others(drill, check))
+    return Question("What do you do first?", _mixed(drill, check, "remedy", right, others))
+
+
+def _others(drill: Drill, check: str) -> list[Fault]:
+    """Faults of that station that are not planted here."""
+    planted = {fault.fault for fault in drill.planted}
+    return [fault for fault in faults_of(check) if fault.id not in planted]
 
 
 def _mixed(drill: Drill, check: str, what: str, right: list[str], others: Iterable[str]) -> tuple[str, ...]:

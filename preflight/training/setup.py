@@ -7,20 +7,23 @@ through the same models as any file, so a drill can hold nothing that a shop's f
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from preflight.history import History
 from preflight.sheet import SetupSheet
 from preflight.shop.bundled import bundled
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.files import load, validate
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
-from preflight.shop.view import ShopView
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from preflight.history import History
+    from preflight.shop.view import ShopView
 
 SOUND = ("ok-two-heads", "ok-one-head", "ok-three-heads")
 """Bundled sheets on which `assess` finds nothing but ok."""

@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING
 
 import tomli_w
 
+from preflight.checklist.publish import write_durably
 from preflight.tui.signoff import new_card
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from preflight.tui.run import Run
 
 
@@ -20,3 +23,20 @@ def card_file(run: Run, head_id: str) -> tuple[str, bytes] | None:
         return None
     stem = re.sub(r"[^A-Za-z0-9._-]+", "-", str(card["id"])).strip(".-") or f"new-{head_id}"
     return stem, tomli_w.dumps({key: value for key, value in card.items() if value is not None}).encode()
+
+
+def write_cards(shop: Path, run: Run) -> None:
+    """Write the card of each belt that this run measured for the first time; a card that is there stays as it is."""
+    assert run.view is not None
+    for head in run.view.machine.heads:
+        made = card_file(run, head.id)
+        if made is None:
+            continue
+        folder = shop / "belts"
+        folder.mkdir(exist_ok=True)
+        path = folder / f"{made[0]}.toml"
+        if not path.exists():
+            temporary = folder / f".{made[0]}.tmp"
+            temporary.unlink(missing_ok=True)
+            write_durably(temporary, made[1])
+            temporary.replace(path)

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from preflight.checklist.record_text import released_until
 from preflight.quantities import QuantityError
 
 if TYPE_CHECKING:
@@ -27,8 +28,18 @@ def after_earlier_records(run: Run, earlier: Past, now: datetime) -> tuple[Run, 
     last = earlier.last
     if last is not None and datetime.fromisoformat(last["record"]["local"]).date() == now.date():
         at = datetime.fromisoformat(last["record"]["local"])
-        return _with_entries(run, last), f"Signed at {at:%H:%M}. F2: what has happened since?"
+        return _with_entries(run, last), f"Signed at {at:%H:%M}.{_holds(last, now)} F2: what has happened since?"
     return run.resumed(carried(run, earlier.facts()), {}, {}), ""
+
+
+def _holds(record: Mapping[str, Any], now: datetime) -> str:
+    """Of a release under override, until when; and that it is over once it is."""
+    released = record.get("released")
+    if not released:
+        return ""
+    if now <= datetime.fromisoformat(str(released["until"])):
+        return f" {released_until(released)}."
+    return " It was released under an override that has ended: stop, and check again."
 
 
 def _taken_over(run: Run, held: Mapping[str, Any], now: datetime) -> tuple[Run, str]:

@@ -37,10 +37,20 @@ COMMANDS = (
     Command("job", ("f7", "f5"), "job, belts", "Choose the machine, the job and the belt cards.", 5),
     Command("review", ("f8", "f10"), "review, sign", "What is open, cautioned, stopped; sign or hold.", 6, narrow=True),
     Command("words", ("f9", "f6"), "words", "What the words of the trade mean here."),
+    Command("practice", ("ctrl+t",), "practice", "Drills with planted faults; nothing is started or signed."),
+    Command("audit", ("ctrl+r",), "records", "All saved records: today, lists, patterns, trends."),
     Command("quit", ("ctrl+q",), "leave", "Leave; the draft is kept."),
 )  # fmt: skip
 
-KEY_NAMES = {"enter": "Enter", "pagedown": "PgDn", "pageup": "PgUp", "ctrl+q": "^Q", "down": "Down", "up": "Up"}
+KEY_NAMES = {
+    "enter": "Enter",
+    "pagedown": "PgDn",
+    "pageup": "PgUp",
+    "ctrl+q": "^Q", "ctrl+r": "^R",
+    "ctrl+t": "^T",
+    "down": "Down",
+    "up": "Up",
+}
 
 ENTRY_KEYS = {key: command.id for command in COMMANDS if command.entry for key in command.keys}
 """Keys that the entry itself takes, so that fast typing is never reordered."""

@@ -23,6 +23,7 @@ from preflight.checks.voids import event, kept
 from preflight.errors import PreflightError
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.machine import Machine
+from preflight.tui.belt_card_file import write_cards
 from preflight.tui.carrying import SHIFT_HOURS, after_earlier_records, carried
 from preflight.tui.run import Run
 from preflight.tui.signoff import ROLE, said, save, start_up
@@ -266,7 +267,7 @@ class Desk:
             standing(self._root, run.view, self._now()),
             self._past.references[0] if held_before else None,
         )
-        self._make_cards(run)
+        write_cards(self._root, run)
         saved = save(self._root, made, self._token(), self._started.get("since"), by.signer)
         if self._draft is not None:
             self._draft.discard()
@@ -281,23 +282,6 @@ class Desk:
         if self._keys is None:
             self._keys = KeyFolder(key_folder())
         return self._keys
-
-    def _make_cards(self, run: Run) -> None:
-        from preflight.checklist.publish import write_durably
-        from preflight.tui.belt_card_file import card_file
-
-        assert run.view is not None
-        for head in run.view.machine.heads:
-            made = card_file(run, head.id)
-            if made is not None:
-                folder = self._root / "belts"
-                folder.mkdir(exist_ok=True)
-                path = folder / f"{made[0]}.toml"
-                if not path.exists():
-                    temporary = folder / f".{made[0]}.tmp"
-                    temporary.unlink(missing_ok=True)
-                    write_durably(temporary, made[1])
-                    temporary.replace(path)
 
     def _begin(self, run: Run) -> None:
         """A new record: its id and the chain's newest number stand in the draft, so a lost answer is recognised."""

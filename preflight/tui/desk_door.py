@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from preflight.tui.audit_desk import AuditDesk
     from preflight.tui.desk import Desk
+    from preflight.tui.practice_desk import PracticeDesk
 
 
 class DeskDoor:
@@ -50,12 +52,24 @@ class DeskDoor:
             people=lambda: self._desk.people(),
             secret_word=lambda name: self._desk.secret_word(name),
             words=_words,
+            audit=self._audit,
+            practice=self._practice,
         )
+
+    def _practice(self) -> PracticeDesk:
+        from preflight.tui.practice_desk import PracticeDesk
+
+        return PracticeDesk(self._root, self._clock, self._token)
 
     def close(self) -> None:
         """Let go of the draft."""
         if self._opened is not None:
             self._opened.close()
+
+    def _audit(self) -> AuditDesk:
+        from preflight.tui.audit_desk import AuditDesk
+
+        return AuditDesk(self._root, self._clock)
 
     @property
     def _desk(self) -> Desk:

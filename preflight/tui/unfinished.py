@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import copy
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
 from preflight.sheet import SetupSheet
 from preflight.shop.problems import of_validation
-from preflight.tui.rows import Path
+
+if TYPE_CHECKING:
+    from preflight.tui.rows import Path
 
 CARD_DEPTH = 3
 """A belt card is a whole: one key of ("belts", n, "card") that is wrong takes the card out."""

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 from preflight.checklist.secret import Secret
 
 if TYPE_CHECKING:
+    from preflight.tui.audit_desk import AuditDesk
+    from preflight.tui.practice_desk import PracticeDesk
     from preflight.tui.run import Run
 
 NO_SECRET = Secret()
@@ -98,9 +100,14 @@ class Wiring:
     people: Callable[[], Sequence[str]] = tuple
     """Names offered at sign-off; any other may be typed."""
     secret_word: Callable[[str], str] = lambda _: ""
-    """What the person of that name types to sign: "PIN", "passphrase"; empty: nothing, the record stays unsigned."""
+    """What the person of that name types to sign: "PIN", "passphrase"; empty: nothing, the record stays unsigned.
+    Reads no file."""
     meanings: Sequence[str] = ("I made this check at the machine and read these figures myself.",)
     words: Callable[[], Sequence[tuple[str, str]]] = tuple
     """Word and meaning."""
+    practice: Callable[[], PracticeDesk] | None = None
+    """What the practice view works with; reads no file."""
+    audit: Callable[[], AuditDesk] | None = None
+    """Opens the saved records for the audit; None: there are none to look at."""
     has_draft: Callable[[Run], bool] = lambda run: any(run.typed.values())
     """Whether leaving asks first."""

@@ -36,6 +36,17 @@ def test_a_stop_without_override_stays_until_a_record_clears_it() -> None:
     assert open_stops(held, record(1, "startup", cleared("head 1 stop"))) == []
 
 
+def test_a_repair_record_gives_the_entry_and_only_a_good_reading_is_still_wanted() -> None:
+    held = record(0, "held", stop("head 1 stop"))
+    about = {"check": "running", "subject": "head 1 stop", "what": "lining changed", "who": "F. Aldous"}
+    mended = record(1, "repair", repair=about)
+    (left,) = Past((held,), repairs=(mended,)).history().open_stops
+    assert (left.done, left.by) == ("lining changed", "F. Aldous")
+    slow_again = record(2, "held", stop("head 1 stop"))
+    (left,) = Past((slow_again, held), repairs=(mended,)).history().open_stops
+    assert (left.done, left.since) == ("", DAWN)
+
+
 def test_it_can_come_back_after_it_was_cleared() -> None:
     held, good = record(0, "held", stop("limit bar")), record(1, "startup", cleared("limit bar"))
     again = record(2, "held", stop("limit bar"))

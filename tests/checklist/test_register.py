@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import random
 import shutil
+import sys
+from dataclasses import replace
 from datetime import datetime, timedelta
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from checklist.people_samples import FOUNDED, FOUNDER, PeopledShop
-from checklist.record_samples import MACHINE
+from checklist.record_samples import MACHINE, save
 
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain, relative_path
@@ -17,9 +20,13 @@ from preflight.checklist.register import RegisterError, read_register
 from preflight.checklist.register_record import person_table
 from preflight.checklist.seal import read_seal, seal
 from preflight.checklist.shop_check import heads_of, verify_folder
-from preflight.checklist.signing import Ed25519Signer
 from preflight.checklist.store import commit
 from preflight.checklist.verify import ShopResult, Status
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from preflight.checklist.signing import Ed25519Signer
 
 OPERATOR, SECOND = "D. Marrow", "A. Brandt"
 
@@ -175,10 +182,27 @@ def test_what_no_lead_of_its_time_signed_or_makes_no_sense_changes_nothing_and_i
     assert [p.paths[0].name for p in named] == [relative_path(number).name]
 
 
-def test_a_key_admitted_twice_is_refused(peopled: PeopledShop) -> None:
+def test_what_the_register_would_pass_over_is_refused_before_it_is_saved(peopled: PeopledShop) -> None:
     tables = person_table("enrolment", "R. Onslow", role="operator", public=peopled.signer(OPERATOR).public)
     with pytest.raises(RegisterError, match="was admitted before"):
         peopled.book.add("enrolment", tables, FOUNDER, peopled.signer(FOUNDER))
+    with pytest.raises(RegisterError, match="only a lead"):
+        peopled.admit("R. Onslow", "operator", by=OPERATOR)
+    with pytest.raises(RegisterError, match="not admitted"):
+        peopled.admit("R. Onslow", "operator", by="an outsider")
+    assert read_register(peopled.shop).head.sequence == 2
+    assert verify_folder(peopled.shop).status is Status.INTACT
+
+
+def test_a_register_that_another_terminal_changed_meanwhile_is_not_written_to(
+    peopled: PeopledShop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stale = read_register(peopled.shop)
+    peopled.admit("R. Onslow", "operator")
+    monkeypatch.setattr("preflight.checklist.register_record.read_register", lambda _: replace(stale))
+    with pytest.raises(RegisterError, match="Another terminal"):
+        peopled.admit("R. Onslow", "trainer")
+    assert len(read_register(peopled.shop).members) == 3
 
 
 def test_a_clock_behind_the_register_writes_nothing(peopled: PeopledShop) -> None:
@@ -240,6 +264,13 @@ def test_a_record_dated_back_is_noted(peopled: PeopledShop) -> None:
     assert (chain.status, [path.name for path in chain.backward]) == (Status.INTACT, ["00000002.toml"])
 
 
+def test_an_unsigned_record_after_signed_ones_is_noted_by_name(peopled: PeopledShop) -> None:
+    sign(peopled, OPERATOR, peopled.now)
+    save(Chain(peopled.shop, MACHINE), 2)
+    (chain,) = (chain for chain in verify_folder(peopled.shop).chains if chain.machine == MACHINE)
+    assert (chain.status, [path.name for path in chain.unsigned_later]) == (Status.UNSIGNED, ["00000002.toml"])
+
+
 def test_an_approved_profile_is_told_from_a_changed_and_from_an_unknown_one(peopled: PeopledShop) -> None:
     peopled.approve("machines/hall-two", "ab" * 32)
     register = read_register(peopled.shop)
@@ -248,3 +279,48 @@ def test_an_approved_profile_is_told_from_a_changed_and_from_an_unknown_one(peop
     assert register.standing("extraction/main", "ab" * 32) == "No lead has approved extraction/main."
     peopled.approve("machines/hall-two", "cd" * 32)
     assert "was changed" in read_register(peopled.shop).standing("machines/hall-two", "ab" * 32)
+
+
+def test_without_the_signature_library_nothing_is_called_wrong(
+    peopled: PeopledShop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sign(peopled, OPERATOR, peopled.now)
+    monkeypatch.setitem(sys.modules, "cryptography", None)
+    found = verify_folder(peopled.shop)
+    assert found.status is Status.CANNOT_CHECK
+    assert any("not installed" in text for text in statements(found))
+
+
+def test_any_tampering_with_any_file_of_a_shop_with_people_is_found_and_nothing_else(
+    peopled: PeopledShop, tmp_path: Path
+) -> None:
+    for minutes in range(4):
+        sign(peopled, OPERATOR, peopled.now + timedelta(minutes=minutes))
+    peopled.change("role", OPERATOR, "trainer")
+    peopled.admit("R. Onslow", "operator")
+    kept = heads_of(peopled.shop, peopled.now)
+    root = peopled.shop / "checklists"
+    files = {path: path.read_bytes() for path in sorted(root.glob("*/*/*.toml"))}
+    rng = random.Random(20261125)
+    for _ in range(300):
+        assert verify_folder(root, kept).status is Status.INTACT
+        path, other = rng.sample(sorted(files), 2)
+        data = bytearray(files[path])
+        at = rng.randrange(len(data))
+        how = rng.choice(("flip", "drop", "cut", "copy", "insert"))
+        if how == "drop":
+            path.unlink()
+        elif how == "copy":
+            path.write_bytes(files[other])
+        elif how == "flip":
+            data[at] ^= 1 << rng.randrange(8)
+            path.write_bytes(data)
+        elif how == "cut":
+            path.write_bytes(data[:at])
+        else:
+            path.write_bytes(data[:at] + b"x" + data[at:])
+        found = verify_folder(root, kept)
+        problems = [*found.problems, *(problem for chain in found.chains for problem in chain.problems)]
+        assert found.status not in (Status.INTACT, Status.UNSIGNED), (how, path)
+        assert any(path in problem.paths for problem in problems), (how, path, problems)
+        path.write_bytes(files[path])

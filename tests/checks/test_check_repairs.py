@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -54,3 +55,11 @@ def test_a_bad_reading_typed_over_in_the_same_start_up_wants_an_entry_too() -> N
 
 def test_without_a_stop_left_behind_no_entry_is_asked() -> None:
     assert not [f for f in running.check(sheet(), view(), None) if f.subject.startswith("repair")]
+
+
+def test_a_repair_record_stands_for_the_entry_and_the_reading_is_still_wanted() -> None:
+    mended = History(open_stops=(replace(LEFT.open_stops[0], done="lining changed", by="F. Aldous"),))
+    assert found({}, mended).verdict is Verdict.OK
+    assert found({"running.stop.seconds.1": 12.5}, mended).verdict is Verdict.STOP
+    failed = {"running.failed": [{"subject": "head 1 stop", "reading": "12.5 s"}]}
+    assert found(failed, mended).verdict is Verdict.STOP

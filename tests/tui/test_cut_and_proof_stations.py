@@ -18,6 +18,7 @@ from preflight.tui.demo_shop import MACHINE, YESTERDAY, add_history
 from preflight.tui.desk import Desk, Terminal
 from preflight.tui.painting import width_of
 from preflight.tui.run import Run
+from preflight.tui.wiring import Signing
 
 TODAY = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
 BEFORE = "test_board.before"
@@ -244,3 +245,37 @@ def test_pictures_keep_inside_their_room_at_any_size(shop: Path, station: str, w
         lines = draw(run, width, height, charset)
         assert len(lines) <= height
         assert all(width_of(line) <= width for line in lines)
+
+
+DUE_ANSWERS = {
+    "tension.leak": "0.1", "running.interlock": "start refused", "running.feed_timed": "10",
+    "removal.test.before": "27.69", "removal.test.1": "27.51", "removal.test.2": "27.44",
+}  # fmt: skip
+
+
+def test_over_two_weeks_of_start_ups_each_day_asks_a_little_more_at_most_and_everything_comes_round(
+    shop: Path, tmp_path: Path
+) -> None:
+    """Signed day by day at the desk; the weekly things and the maintenance spread themselves over the days."""
+    own = Path(shutil.copytree(shop, tmp_path / "shop"))
+    asked: list[set[str]] = []
+    for days in (0, 1, 4, 5, 6, 7, 8, 11, 12):
+        desk = opened(own, days)
+        run = desk.load().run
+        run = run.resumed({**run.typed, **YESTERDAY}, {}, {})
+        more = [
+            r for s in run.stations for r in run.rows(s.id) if r.asked and not r.optional and not run.typed.get(r.key)
+        ]
+        for row in more:
+            swing, board = row.key.startswith("running.swing"), row.key.startswith("test_board")
+            given = "2.0" if swing else "27.43" if board else DUE_ANSWERS.get(row.key)
+            run = run.typing(row.key, given or row.choices[0].label)
+        asked.append({row.key.split(".")[1] if "condition" not in row.key else row.label for row in more})
+        assert run.releasable, [f.statement for s in run.stations for f in run.findings(s.id) if f.verdict > 1]
+        desk.sign(run, Signing("D. Marrow", "I made this check at the machine."))
+        desk.close()
+    assert not any(asked[:4])
+    assert set().union(*asked) >= {"leak", "interlock", "swing", "feed_timed", "test", "left", "due: drum run-out"}
+    assert all(sum(label.startswith("due:") for label in day) <= 1 for day in asked)
+    weekly = ({"leak"}, {"swing"}, {"feed_timed"}, {"test"}, {"left", "centre", "right"})
+    assert all(sum(bool(day & one) for one in weekly) <= 1 for day in asked)

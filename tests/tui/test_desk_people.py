@@ -228,6 +228,9 @@ def test_an_override_in_force_lets_a_lead_release_until_its_end_and_nobody_else(
     assert said.startswith("Released until 2026-11-26 09:40 under override")
     released = newest_record(peopled.shop)["released"]
     assert (released["until"], released["overrides"][0]["record"]) == ("2026-11-26T09:40:00+00:00", 3)
+    assert "Released until 2026-11-26 09:40" in opened().load().notice
+    clock.now += timedelta(hours=3)
+    assert "an override that has ended" in opened().load().notice
 
 
 def test_an_override_that_is_over_permits_nothing(peopled: PeopledShop, opened: Open, clock: Clock) -> None:

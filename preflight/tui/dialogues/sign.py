@@ -64,13 +64,13 @@ class SignScreen(Dialogue[Signing]):
     def on_button_pressed(self) -> None:
         """Signed, if there is a name."""
         name = self.query_one("#name", Input).value.strip()
-        secret = self.query_one("#secret", Input).value if self.secret_word else ""
+        secret = Secret(self.query_one("#secret", Input).value if self.secret_word else "")
         at = self.query_one(OptionList).highlighted
         if not name:
             self.query_one("#name").focus()
             self.app.bell()
-        elif self.secret_word and not secret:
+        elif self.secret_word and not secret.reveal():
             self.query_one("#secret").focus()
             self.app.bell()
         else:
-            self.dismiss(Signing(name, self.meanings[at or 0], Secret(secret)))
+            self.dismiss(Signing(name, self.meanings[at or 0], secret))

@@ -306,6 +306,15 @@ class RunScreen(Screen[None]):
         lines = [[(word, "strong"), (f"  {meaning}", "text")] for word, meaning in self.wiring.words()]
         self.app.push_screen(ReadingScreen("words", lines, self.charset))
 
+    def action_audit(self) -> None:
+        """All saved records; the screen is loaded only now."""
+        if self.wiring.audit is None:
+            self.say("There are no saved records to look at here.")
+            return
+        from preflight.tui.modes.audit import AuditScreen
+
+        self.app.push_screen(AuditScreen(self.wiring.audit(), self.charset))
+
     @work(exclusive=True, group="dialogue")
     async def action_act(self) -> None:
         """Choose what was done about a caution: the one shown, else the first of the station without an action."""
@@ -391,7 +400,7 @@ class RunScreen(Screen[None]):
         name = await self._who()
         if name is None:
             return
-        word, refused = await self._in_thread(partial(self.wiring.secret_word, name)) or "", ""
+        word, refused = self.wiring.secret_word(name), ""
         while True:
             screen = SignScreen(name, self.wiring.meanings, self.charset, word, refused)
             signing = await self.app.push_screen_wait(screen)
@@ -414,7 +423,7 @@ class RunScreen(Screen[None]):
             ),
             None,
         )
-        word, refused = await self._in_thread(partial(self.wiring.secret_word, name)) or "", ""
+        word, refused = self.wiring.secret_word(name), ""
         stops, holding = worst.statement if worst else "", None
         while True:
             screen = HoldScreen(name, stops, self.charset, word, refused, holding)
@@ -438,6 +447,15 @@ class RunScreen(Screen[None]):
         else:
             self.load()
         return True
+
+    def action_practice(self) -> None:
+        """Practice in a view of its own; this run stays as it is."""
+        if self.wiring.practice is None:
+            self.say("There is no practice at this terminal.")
+            return
+        from preflight.tui.modes.train import TrainScreen
+
+        self.app.push_screen(TrainScreen(self.wiring.practice(), self.charset, self.wiring.words()))
 
     @work(exclusive=True, group="leave")
     async def action_quit(self) -> None:

@@ -152,7 +152,7 @@ def _rotation(run: Run, machine: Machine) -> list[Row]:
 def _repairs(stopped: Sequence[OpenStop]) -> list[Row]:
     """What was done about each stop that nobody may override, and by whom; its new reading is asked above."""
     asked = []
-    for index, one in enumerate(stopped):
+    for index, one in enumerate(one for one in stopped if not one.done):
         at, subject = ("repairs", index), f"{CLEARED}{one.subject}"
         own = (((*at, "check"), one.check), ((*at, "subject"), one.subject))
         key = f"repair.{one.subject}"

@@ -137,8 +137,8 @@ def _row_line(run: Run, station_id: str, row: Row, current: bool, width: int, ch
     if not row.asked:
         shown = clip(row.shown, width - LABEL_AT - len(label) - 3, charset.ellipsis)
         return _grounded([*line, (shown, "value")], current, width)
-    empty = "" if current else charset.dot
-    line.append((fit(text, room, charset.ellipsis), "value") if text else (fit(empty, room), "rule"))
+    empty = row.stands or ("" if current else charset.dot)
+    line.append((fit(text, room, charset.ellipsis), "value") if text else (fit(empty, room, charset.ellipsis), "rule"))
     beside, _ = _beside(run, row, text, width, room)
     if room < width - VALUE_AT - 1:
         line += [("  ", "text"), (beside, "open" if row.key in run.unread else "dim")]
@@ -249,7 +249,8 @@ def choice_line(row: Row, text: str, width: int, charset: Charset) -> Line:
     """The cell of a row that is chosen, in place of the typed text; blank on a row that is only shown."""
     if not row.asked:
         return [(" " * width, "text")]
-    value = clip(text, width - 4, charset.ellipsis) if text else "choose" if len(row.choices) > 1 else "confirm"
+    stands = text or row.stands
+    value = clip(stands, width - 4, charset.ellipsis) if stands else "choose" if len(row.choices) > 1 else "confirm"
     role = "strong" if text else "dim"
     line = [(charset.before, "key"), (value, role), (charset.after, "key")]
     return under(filled(line, width), "current")

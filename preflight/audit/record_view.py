@@ -1,0 +1,95 @@
+"""One record whole: heading, seal, answers with earlier values, findings with the limits of that day, the limits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from preflight.audit.queries import referring
+from preflight.audit.sections import Section
+from preflight.audit.words import row
+from preflight.checklist.document import OWN_TABLES
+from preflight.checklist.machine_records import record
+from preflight.checklist.register import read_register
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Iterator, Mapping
+    from pathlib import Path
+
+    from preflight.checklist.machine_records import Kept
+
+HEADING = ("kind", "verdict", "name", "role", "meaning", "local", "utc", "id")
+
+
+def record_sections(connection: sqlite3.Connection | None, shop: Path, machine: str, number: int) -> list[Section]:
+    """Everything that the file says, and what later records say of it. ChainError when it cannot be read.
+
+    The seal is checked on the file now, never taken from the index.
+    """
+    kept = record(shop, machine, number, read_register(shop))
+    document = kept.document
+    made = [_heading(kept), *_others(document)]
+    if entries := document.get("entries"):
+        names = ("answer", "text", "given at", "earlier values")
+        made.append(Section("Answers", (), names, tuple(_entry(one) for one in entries)))
+    if findings := document.get("findings"):
+        columns = ("station", "subject", "verdict", "measured", "limits", "basis", "statement")
+        made.append(Section("Findings", (), columns, tuple(_finding(one) for one in findings)))
+    if limits := document.get("limits"):
+        made.append(Section("Limits of that day", (), ("key", "value"), tuple(_flat(limits))))
+    if connection is not None:
+        about = referring(connection, machine, number)
+        if about:
+            made.append(Section("Later records about it", tuple(" ".join(row(one)) for one in about)))
+    return made
+
+
+def _heading(kept: Kept) -> Section:
+    heading = kept.document["record"]
+    said = [f"Seal: {kept.statement}", f"SHA-256 of the file: {kept.reference.sha256}"]
+    said += [str(note) for note in heading.get("notes", ())]
+    rows = tuple((key, str(heading[key])) for key in HEADING if key in heading)
+    return Section(f"Record {kept.reference.sequence} of {kept.reference.machine}", tuple(said), ("", ""), rows)
+
+
+def _others(document: Mapping[str, Any]) -> Iterator[Section]:
+    """Held, refers, run, repair and the sheet: tables as they stand."""
+    shown = {"record", "entries", "findings", "limits"}
+    first = [key for key in document if key in OWN_TABLES and key not in shown]
+    own = {key: document[key] for key in first}
+    sheet = {key: value for key, value in document.items() if key not in OWN_TABLES}
+    for title, table in (("Stated", own), ("Sheet as signed", sheet)):
+        if table:
+            yield Section(title, (), ("key", "value"), tuple(_flat(table)))
+
+
+def _entry(one: Mapping[str, Any]) -> tuple[str, ...]:
+    earlier = ", ".join(f"{was.get('text', '')} ({_clock(was.get('at'))})" for was in one.get("earlier", ()))
+    return str(one.get("key", "")), str(one.get("text", "")), _clock(one.get("at")), earlier
+
+
+def _clock(at: object) -> str:
+    return str(at)[:19]
+
+
+def _finding(one: Mapping[str, Any]) -> tuple[str, ...]:
+    def text(key: str) -> str:
+        quantity = one.get(key)
+        return str(quantity.get("text") or quantity.get("value", "")) if isinstance(quantity, dict) else ""
+
+    low, high = text("low"), text("high")
+    limits = f"{low} to {high}" if low and high else f"at least {low}" if low else f"at most {high}" if high else ""
+    basis = f"{one.get('basis', '')} ({one['source']})" if one.get("source") else str(one.get("basis", ""))
+    given = (str(one.get(key, "")) for key in ("check", "subject", "verdict"))
+    return *given, text("measured"), limits, basis, str(one.get("statement", ""))
+
+
+def _flat(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
+    if isinstance(value, dict):
+        for key, item in value.items():
+            yield from _flat(item, f"{path}.{key}" if path else str(key))
+    elif isinstance(value, list) and any(isinstance(item, (dict, list)) for item in value):
+        for place, item in enumerate(value, 1):
+            yield from _flat(item, f"{path}.{place}")
+    else:
+        yield path, ", ".join(map(str, value)) if isinstance(value, list) else str(value)

@@ -1,0 +1,208 @@
+"""The record after a job, kind "run": what was fed where, hours, belts off and why, readings now and then.
+
+Its table, all of it plain:
+
+    [run]
+    job, times                   name of the job; how often each board went through
+    hours = "2.5 h"  area = "31.1 m2"     under drive; wood fed, every pass counted
+    boards = [ { part, width, length, left_edge, place, count } ]   left edge from the bed's left edge
+    off = [ { head, belt, why } ]
+    readings = [ { thickness = [ … ], current = { "1" = "14 A" } } ]
+    wear = [ { belt or drum, left, strip, metres = [ … ] } ]        the maps after this run, metres a strip
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Annotated, Any
+
+from pydantic import Field
+
+from preflight.checklist.body import write_body
+from preflight.checklist.heading import heading
+from preflight.checklist.wear_maps import thrown_away
+from preflight.checks.feed_task import FeedTask, chosen_plan, fed_so_far, left_to_feed, task_for
+from preflight.checks.wear import STRIP, worn_map
+from preflight.engine.coverage import Strip
+from preflight.engine.places import place_name
+from preflight.errors import PreflightError
+from preflight.sheet import SetupSheet
+from preflight.shop.fields import Current, Hours, Length, Strict
+
+if TYPE_CHECKING:
+    from preflight.checklist.heading import Signature
+    from preflight.checklist.reference import Reference
+    from preflight.engine.boards import Placement
+    from preflight.history import History
+    from preflight.shop.view import ShopView
+
+KIND = "run"
+MEANING = "This was fed, as counted at the machine."
+
+
+class RunRecordError(PreflightError):
+    """A run that cannot be recorded as it was told."""
+
+
+class BeltOff(Strict):
+    """A belt that came off."""
+
+    head: str
+    why: Annotated[str, Field(min_length=3, max_length=200)]
+    """"worn out", "torn", "burnt", "glue", "other grit"."""
+
+
+class RunReading(Strict):
+    """Read now and then while boards went through."""
+
+    thickness: Annotated[tuple[Length, ...], Field(strict=False, max_length=9)] = ()
+    """Left, centre, right of one board."""
+    current: Mapping[str, Current] = Field(default_factory=dict)
+    """Per head, under load."""
+
+
+class RunDone(Strict):
+    """What the run was, beside the sheet that says where boards go."""
+
+    hours: Hours
+    """Under drive."""
+    times: Annotated[int, Field(ge=1, le=100)] | None = None
+    """How often each board went through; absent: as planned."""
+    lots: Annotated[int, Field(ge=0)] = 0
+    """Whole lots fed before the one that is counted, where the plan has several."""
+    off: Annotated[tuple[BeltOff, ...], Field(strict=False)] = ()
+    readings: Annotated[tuple[RunReading, ...], Field(strict=False)] = ()
+
+
+class RunSheet(SetupSheet):
+    """A setup sheet and what became of it; `feed.done` and `feed.fed` count, without both all was fed as planned."""
+
+    run: RunDone
+
+
+def run_body(
+    sheet: SetupSheet,
+    done: RunDone,
+    shop: ShopView,
+    history: History | None,
+    record_id: str,
+    signature: Signature,
+    refers: Reference | None = None,
+) -> bytes:
+    """The body of the record. RunRecordError when what was fed does not fit the job or the belt."""
+    made: dict[str, Any] = {"record": heading(KIND, record_id, signature)}
+    if refers is not None:
+        made["refers"] = refers.table
+    return write_body(made | {KIND: run_table(sheet, done, shop, history)})
+
+
+def run_table(sheet: SetupSheet, done: RunDone, shop: ShopView, history: History | None) -> dict[str, Any]:
+    """The `[run]` table. RunRecordError when what was fed does not fit the job or the belt."""
+    job = shop.job(sheet)
+    task = task_for(sheet, shop, history)
+    if job is None or not isinstance(task, FeedTask):
+        raise RunRecordError(task.statement if task is not None and job is not None else "No job card: nothing was fed.")
+    for off in done.off:
+        if shop.machine.head(off.head) is None:
+            raise RunRecordError(f"The machine has no head {off.head!r}.", f"Heads: {_heads(shop)}.")
+    fed = _fed(sheet, task, done)
+    times = done.times or task.times
+    table: dict[str, Any] = {
+        "job": job.name,
+        "times": times,
+        "hours": done.hours.text,
+        "area": f"{sum(_area(job.parts[part]) * n for (part, _), n in fed.items()) * times:.2f} m2",
+        "boards": [_board(part, left, n, task, shop) for (part, left), n in sorted(fed.items())],
+        "off": [{"head": off.head, **_belt(off.head, sheet, shop), "why": off.why} for off in done.off],
+        "readings": [_reading(one) for one in done.readings],
+        "wear": _wear(fed, times / task.times, sheet, task, shop, history, done),
+    }
+    return {key: value for key, value in table.items() if value or key in ("boards", "area")}
+
+
+def _fed(sheet: SetupSheet, task: FeedTask, done: RunDone) -> Counter[tuple[int, float]]:
+    """Boards by part and left edge, whole lots included."""
+    try:
+        followed = chosen_plan(sheet, task)
+        left_to_feed(sheet, task, followed)  # refuses more boards than there are
+        now: tuple[Placement, ...] = fed_so_far(sheet, task, followed)
+    except ValueError as error:
+        text = str(error)
+        raise RunRecordError(f"{text[0].upper()}{text[1:]}.", "Count again what was fed.") from error
+    if done.lots > task.lots:
+        raise RunRecordError(f"The job has {task.lots} lots, {done.lots} were counted.")
+    counted = bool(sheet.feed.done or sheet.feed.fed or done.lots)
+    fed: Counter[tuple[int, float]] = Counter()
+    for placements, lots in ((now if counted else (), 1), (followed.placements, done.lots if counted else task.lots)):
+        for p in placements:
+            fed[p.part, round(p.left_edge, 6)] += lots
+    return +fed
+
+
+def _board(part: int, left: float, count: int, task: FeedTask, shop: ShopView) -> dict[str, Any]:
+    lies = task.parts[part]
+    return {
+        "part": part + 1,
+        "width": f"{lies.width * 1000:.1f} mm",
+        "length": f"{lies.length * 1000:.1f} mm",
+        "left_edge": f"{(left + task.on_bed) * 1000:.1f} mm",
+        "place": place_name(left, lies.width, task.belt, task.places),
+        "count": count,
+    }
+
+
+def _wear(
+    fed: Counter[tuple[int, float]],
+    share: float,
+    sheet: SetupSheet,
+    task: FeedTask,
+    shop: ShopView,
+    history: History | None,
+    done: RunDone,
+) -> list[dict[str, Any]]:
+    """The maps after this run: of every belt that cut and stays a belt, and of every drum behind one."""
+    bed = shop.machine.conveyor
+    left, width = bed.edge_margin.value, bed.working_width.value - 2 * bed.edge_margin.value
+    loads = [
+        Strip(at + task.on_bed, at + task.on_bed + task.parts[part].width, task.parts[part].load * share * n)
+        for (part, at), n in fed.items()
+    ]
+    gone = {off.head for off in done.off if thrown_away(off.why)}
+    made = []
+    for on in sheet.belts:
+        head, card = shop.machine.head(on.head), shop.belt(on)
+        if on.lifted or head is None:
+            continue
+        surfaces = [("belt", card.id, history.belt_wear if history else {})] if card and on.head not in gone else []
+        if head.kind != "platen":
+            surfaces.append(("drum", head.id, history.drum_wear if history else {}))
+        for kind, name, before in surfaces:
+            after = worn_map(left, width, before.get(name, ()), loads)
+            made.append(
+                {
+                    kind: name,
+                    "left": f"{left * 1000:g} mm",
+                    "strip": f"{STRIP * 1000:g} mm",
+                    "metres": list(after.metres),
+                }
+            )
+    return made
+
+
+def _belt(head: str, sheet: SetupSheet, shop: ShopView) -> dict[str, str]:
+    card = shop.belt(sheet.belt_on(head))
+    return {"belt": card.id} if card is not None else {}
+
+
+def _reading(one: RunReading) -> dict[str, Any]:
+    read: dict[str, Any] = {"thickness": [t.text for t in one.thickness]} if one.thickness else {}
+    return read | ({"current": {head: c.text for head, c in one.current.items()}} if one.current else {})
+
+
+def _area(part: Any) -> float:
+    return float(part.width.value * part.length.value)
+
+
+def _heads(shop: ShopView) -> str:
+    return ", ".join(head.id for head in shop.machine.heads)

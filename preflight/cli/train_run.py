@@ -1,0 +1,154 @@
+"""`preflight train run` and `read`: practice as questions on standard output and answers on standard input."""
+
+from __future__ import annotations
+
+import secrets
+import sys
+import time
+from typing import TYPE_CHECKING
+
+from preflight.checklist.heading import Signature
+from preflight.checklist.key_folder import KeyFolder, key_folder
+from preflight.checklist.register import Register, read_register
+from preflight.checks.finding import Verdict
+from preflight.cli.asked import now, signing, token
+from preflight.cli.practice_text import PRACTICE, closing, explained, opening, station
+from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.errors import PreflightError
+from preflight.quantities import QuantityError
+from preflight.training.drill_file import written_drill
+from preflight.training.faults import FAULTS
+from preflight.training.generator import generated
+from preflight.training.instruments import BY_ID, Instrument, drawn, lines, read
+from preflight.training.question import causes, remedies
+from preflight.training.records import MEANING, PracticeBook, practice
+from preflight.training.score import Judgement, Outcome
+from preflight.training.session import begin
+from preflight.training.spacing import lean, shelves
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from preflight.training.drill import Drill
+    from preflight.training.question import Question
+    from preflight.training.session import Session
+
+SEEDS = 2**31
+VERDICTS = tuple(Verdict)
+"""Answered by word, first letters or number."""
+
+
+class NoAnswerError(PreflightError):
+    """The answers ended before the questions."""
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run a drill, or read an instrument. Status 0 nothing missed, 1 false alarms only, 2 something missed."""
+    if arguments.what == "read":
+        return _read(arguments)
+    shop = shop_path(arguments.shop).existing
+    if arguments.name and shop is None:
+        raise NoShopError("There is no shop folder to keep a record in.", "Leave --as away, or: preflight init")
+    session = begin(drill_for(arguments, shop), arguments.level)
+    print("\n".join(opening(session)))
+    while not session.done:
+        session = _judged(session, session.left[0])
+    print("\n".join(closing(session)))
+    if arguments.name and shop is not None:
+        _keep(session, shop, arguments)
+    marked = session.marked
+    if marked.misses:
+        return 2
+    return 1 if any(one.outcome is Outcome.FALSE_ALARM for one in marked.marks) else 0
+
+
+def drill_for(arguments: argparse.Namespace, shop: Path | None) -> Drill:
+    """The written drill that was named, else one drawn, leaning to what this person misses."""
+    if arguments.drill:
+        return written_drill(arguments.drill)
+    seed = arguments.seed if arguments.seed is not None else secrets.randbelow(SEEDS)
+    if arguments.seed is not None or not arguments.name or shop is None:
+        return generated(seed, arguments.level)
+    own = [one for one in practice(shop) if one.trainee == arguments.name and one.what == "drill"]
+    known = shelves((one.at, mark) for one in own for mark in one.marks)
+    return generated(seed, arguments.level, lean(known, {fault.kind for fault in FAULTS}, now()))
+
+
+def _judged(session: Session, check: str) -> Session:
+    """Ask one station: verdict, and where it is not ok the cause and the remedy; then explain."""
+    print("\n".join(station(session, check)))
+    began = time.monotonic()
+    verdict = VERDICTS[_choice("Your verdict?", [one.word for one in VERDICTS])]
+    cause = remedy = ""
+    if verdict is not Verdict.OK:
+        cause, remedy = _chosen(causes(session.drill, check)), _chosen(remedies(session.drill, check))
+    session = session.judging(Judgement(check, verdict, cause, remedy, time.monotonic() - began))
+    print("\n".join(explained(session, check)))
+    return session
+
+
+def _chosen(question: Question) -> str:
+    return question.choices[_choice(question.ask, question.choices)]
+
+
+def _choice(ask: str, choices: Sequence[str]) -> int:
+    """Number of the line that was chosen: typed as its number or its beginning."""
+    print(f"{PRACTICE} {ask}")
+    for number, line in enumerate(choices, 1):
+        print(f"  {number} {line}")
+    while True:
+        answer = _line().casefold()
+        if answer.isdigit() and 1 <= int(answer) <= len(choices):
+            return int(answer) - 1
+        found = [at for at, line in enumerate(choices) if answer and line.casefold().startswith(answer)]
+        if len(found) == 1:
+            return found[0]
+        print(f"Type a number of 1 to {len(choices)}, or the beginning of a line.", flush=True)
+
+
+def _line() -> str:
+    sys.stdout.flush()
+    typed = sys.stdin.readline()
+    if not typed:
+        raise NoAnswerError("The answers ended before the drill did; nothing was kept.")
+    return typed.strip()
+
+
+def _keep(session: Session, shop: Path, arguments: argparse.Namespace) -> None:
+    """Save the record of practice, signed where the shop has people."""
+    register = read_register(shop)
+    by = signing(register, KeyFolder(key_folder(arguments.keys)), arguments.name)
+    signature = Signature(by.name, by.role, MEANING, now())
+    drawn_for = not arguments.drill and arguments.seed is None
+    book = PracticeBook(shop, token)
+    saved = book.save_drill(session.drill, session.marked, session.level, signature, by.signer, random=drawn_for)
+    print(f"{PRACTICE} kept: record {saved.head.sequence} of {saved.head.machine}{_unsigned(register)}.")
+
+
+def _unsigned(register: Register) -> str:
+    return "" if register.founded else ", unsigned (this shop has no people yet)"
+
+
+def _read(arguments: argparse.Namespace) -> int:
+    """Draw an instrument, ask for its reading, judge it. Status 0 right, 2 wrong."""
+    name = arguments.instrument or secrets.choice(list(BY_ID))
+    if name not in BY_ID:
+        raise PreflightError(f"There is no instrument {name!r}.", f"There are: {', '.join(BY_ID)}.")
+    seed = arguments.seed if arguments.seed is not None else secrets.randbelow(SEEDS)
+    instrument, value, grid = drawn(name, seed)
+    print(f"{PRACTICE} {instrument.name}: read it in {instrument.unit}, as finely as its scale allows.")
+    print("\n".join(lines(grid)))
+    found = read(instrument, value, _number(instrument))
+    print(found.statement)
+    return 0 if found.right else 2
+
+
+def _number(instrument: Instrument) -> float:
+    """The number typed, its unit left away."""
+    typed = _line().removesuffix(instrument.unit).strip().replace(",", ".")
+    try:
+        return float(typed)
+    except ValueError as error:
+        raise QuantityError(f"{typed!r} is not a number.") from error

@@ -1,0 +1,193 @@
+"""Records of practice: drills run, strips measured, a trainer's marks; in chains of their own, never a machine's.
+
+Saved by the same commit as any record, sealed and, in a shop that has people, signed. The store refuses practice in a
+machine's chain and anything else in a chain of practice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from preflight.checklist.body import BodyError, read_body, write_body
+from preflight.checklist.chain import FOLDER, Chain, newest
+from preflight.checklist.heading import Signature, heading
+from preflight.checklist.practice_chain import KIND, PREFIX, is_practice
+from preflight.checklist.record_check import Status, check_record
+from preflight.checklist.store import Saved, commit, prepare_shop
+from preflight.checks.finding import Verdict
+from preflight.training.score import DrillMark, Outcome, StationMark
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from preflight.checklist.register import Register
+    from preflight.checklist.signing import Signer
+    from preflight.training.drill import Drill
+
+ID_DIGITS = 12
+"""Random digits in the name of a chain of practice."""
+MEANING = "I practised; nothing was started."
+OBSERVED, NEAR_MISS, MAY_WORK = "observed start", "near miss", "may work alone"
+MARKS = (OBSERVED, NEAR_MISS, MAY_WORK)
+"""What a trainer can put down."""
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeRecord:
+    """One record of practice, read back."""
+
+    at: datetime
+    by: str
+    """Who signed."""
+    role: str
+    trainee: str
+    what: str
+    """ "drill", "strips" or "mark"."""
+    table: Mapping[str, Any]
+    """Its `[practice]`."""
+    marks: tuple[StationMark, ...] = ()
+    """Of a drill."""
+    counts: bool = True
+    """False in a shop that has people, for a record that is not intact and signed."""
+
+    @property
+    def drill(self) -> DrillMark:
+        """The marks of a drill together."""
+        return DrillMark(self.marks)
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeBook:
+    """The practice of one shop folder; clock and random words come in."""
+
+    shop: Path
+    token: Callable[[], str]
+
+    def chain(self) -> Chain:
+        """The chain to go on with: the first that is there, else a new one under a random name."""
+        known = chains(self.shop)
+        return known[0] if known else Chain(self.shop, f"{PREFIX}{self.token()[:ID_DIGITS]}")
+
+    def save_drill(
+        self,
+        drill: Drill,
+        marked: DrillMark,
+        level: int,
+        signature: Signature,
+        signer: Signer | None = None,
+        *,
+        random: bool = False,
+    ) -> Saved:
+        """Save a drill that was run; `random`: it was drawn for the trainee, not picked. StoreError when not saved."""
+        table = {
+            "what": "drill",
+            "trainee": signature.name,
+            "drill": drill.id,
+            "title": drill.title,
+            "level": level,
+            "random": random,
+            "score": marked.score,
+            "stations": [_station(mark) for mark in marked.marks],
+        }
+        return self._save(table, signature, signer)
+
+    def save_strips(
+        self, differences: Sequence[float], repeats: Sequence[float], signature: Signature, signer: Signer | None = None
+    ) -> Saved:
+        """Save a measuring test: reading minus reference of each strip, and second minus first reading, all in m."""
+        table = {
+            "what": "strips",
+            "trainee": signature.name,
+            "differences": [float(one) for one in differences],
+            "repeats": [float(one) for one in repeats],
+        }
+        return self._save(table, signature, signer)
+
+    def save_mark(
+        self, trainee: str, mark: str, note: str, signature: Signature, signer: Signer | None = None
+    ) -> Saved:
+        """Save a trainer's mark on somebody. ValueError for a mark that is not one of `MARKS`."""
+        if mark not in MARKS:
+            raise ValueError(f"a mark is one of {', '.join(MARKS)}")
+        return self._save({"what": "mark", "trainee": trainee, "mark": mark, "note": note}, signature, signer)
+
+    def _save(self, table: Mapping[str, Any], signature: Signature, signer: Signer | None) -> Saved:
+        prepare_shop(self.shop)
+        record_id = self.token()
+        body = write_body({"record": heading(KIND, record_id, signature), "practice": dict(table)})
+        return commit(self.chain(), lambda _: body, record_id=record_id, signer=signer, token=self.token())
+
+
+def chains(shop: Path) -> list[Chain]:
+    """Every chain of practice in a shop folder, by name."""
+    root = shop / FOLDER
+    names = sorted(entry.name for entry in root.iterdir() if entry.is_dir()) if root.is_dir() else []
+    return [Chain(shop, name) for name in names if is_practice(name)]
+
+
+def practice(shop: Path, register: Register | None = None) -> list[PracticeRecord]:
+    """All records of practice, oldest first; those that cannot be read are passed, verification names them.
+
+    register: the shop's people. In a shop that has any, only records that are signed and intact count.
+    """
+    founded = register is not None and register.founded
+    found = [one for chain in chains(shop) for one in _of_chain(chain, register if founded else None)]
+    return sorted(found, key=lambda one: one.at)
+
+
+def _of_chain(chain: Chain, register: Register | None) -> Iterator[PracticeRecord]:
+    for number in range(1, newest(chain.folder) + 1):
+        result = check_record(chain.path(number), chain.machine, number, register)
+        if result.sealed is None or result.status is Status.WRONG:
+            continue
+        try:
+            document = read_body(result.sealed.body)
+            yield _record(document, register is None or result.status is Status.INTACT)
+        except (BodyError, KeyError, ValueError):
+            continue
+
+
+def _record(document: Mapping[str, Any], counts: bool) -> PracticeRecord:
+    head, table = document["record"], document["practice"]
+    return PracticeRecord(
+        at=datetime.fromisoformat(head["local"]),
+        by=head["name"],
+        role=head["role"],
+        trainee=table["trainee"],
+        what=table["what"],
+        table=table,
+        marks=tuple(_mark(one) for one in table.get("stations", ())),
+        counts=counts,
+    )
+
+
+def _station(mark: StationMark) -> dict[str, Any]:
+    table = {
+        "check": mark.check,
+        "truth": mark.truth.word,
+        "said": mark.said.word,
+        "outcome": mark.outcome.value,
+        "safety": mark.safety,
+        "kinds": list(mark.kinds),
+        "cause": mark.cause,
+        "remedy": mark.remedy,
+        "seconds": round(mark.seconds, 1),
+    }
+    return {key: value for key, value in table.items() if value is not None}
+
+
+def _mark(table: Mapping[str, Any]) -> StationMark:
+    return StationMark(
+        check=table["check"],
+        truth=Verdict[table["truth"].upper()],
+        said=Verdict[table["said"].upper()],
+        outcome=Outcome(table["outcome"]),
+        safety=table["safety"],
+        kinds=tuple(table["kinds"]),
+        cause=table.get("cause"),
+        remedy=table.get("remedy"),
+        seconds=float(table["seconds"]),
+    )
