@@ -189,9 +189,13 @@ class FedBoard(Strict):
     """Boards of one row go in abreast; absent: alone."""
 
 
-class FedCount(FedBoard):
-    """So many boards at a place."""
+class Fed(Strict):
+    """What was fed, in its order: so many feeds as planned, or boards at a place as in `FedBoard`."""
 
+    feeds: Annotated[int, Field(ge=1, le=100_000)] | None = None
+    part: Annotated[int, Field(ge=1)] = 1
+    place: Annotated[int, Field(ge=0)] | None = None
+    left_edge: Length | None = None
     count: Annotated[int, Field(ge=1, le=100_000)] = 1
 
 
@@ -204,10 +208,8 @@ class FeedChoice(Strict):
     """What the computed plan is to be: evenest wear, fewest feeds, or at most so many feeds more than the fewest."""
     at: Literal["marks", "any place"] | None = None
     """Absent: at the marks, unless that costs more evenness than care allows."""
-    done: Annotated[int, Field(ge=0)] = 0
-    """Feeds of the plan fed so far."""
-    fed: Annotated[tuple[FedCount, ...], Field(strict=False)] = ()
-    """Boards fed so far at other places than planned."""
+    fed: Annotated[tuple[Fed, ...], Field(strict=False)] = ()
+    """Fed so far; after boards at other places than planned the feeds are those of the rest, planned anew."""
 
 
 class StopTest(Strict):

@@ -77,14 +77,14 @@ def run_length(slack: float, decision: float, shift: float = 0.0) -> float:
     """Average number of readings until an alarm of either side, for a shift of the mean in standard deviations.
 
     Equation: (exp(-2 d b) + 2 d b - 1) / (2 d^2) a side, d = ±shift - k, b = h + 1.166, and 1/ARL adds up.
-    ValueError unless slack and decision value are above zero. Siegmund 1985, an approximation for independent
-    normal readings and a known baseline.
+    ValueError unless slack and decision value are above zero and the shift at most two. Siegmund 1985, an
+    approximation for independent normal readings and a known baseline; within 5 % up to two deviations.
 
     >>> round(run_length(0.5, 5.0))
     469
     """
-    if slack <= 0 or decision <= 0:
-        raise ValueError("slack and decision value are above zero")
+    if slack <= 0 or decision <= 0 or abs(shift) > 2:
+        raise ValueError("slack and decision value are above zero, a shift is at most two deviations")
     reach = decision + _OVERSHOOT
     rate = 0.0
     for way in (shift, -shift):

@@ -131,7 +131,9 @@ def renewed(path: Path, notice: str) -> Index:
 
 def is_damage(error: sqlite3.DatabaseError) -> bool:
     """Whether an error of SQLite says that the file is damaged, not that it is busy."""
-    return not isinstance(error, sqlite3.OperationalError) or "no such table" in str(error) or "disk I/O" in str(error)
+    if isinstance(error, sqlite3.OperationalError):
+        return any(text in str(error) for text in ("no such table", "no such column", "disk I/O"))
+    return type(error) is sqlite3.DatabaseError  # its other children are mistakes of ours
 
 
 def _private(path: Path, notice: str) -> Index:

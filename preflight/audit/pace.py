@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING
 
 from preflight.audit.tails import binomial_tail
@@ -43,9 +44,14 @@ def floor(answer: Answer) -> float:
     if answer.key.startswith("running.stop."):
         timed = number(answer.text)
         return timed[0] if timed else 0.0
-    if answer.key.endswith(".look"):
+    return _floor_of(answer.key)
+
+
+@functools.lru_cache(maxsize=1024)
+def _floor_of(key: str) -> float:
+    if key.endswith(".look"):
         return 5.0
-    return next((seconds for key, seconds in FLOORS if answer.key.startswith(key)), 0.0)
+    return next((seconds for beginning, seconds in FLOORS if key.startswith(beginning)), 0.0)
 
 
 def worked(visit: Visit) -> list[Answer]:

@@ -222,7 +222,7 @@ def _public(person: Mapping[str, Any]) -> bytes:
 
 
 def _time(sealed: Sealed) -> datetime:
-    at = record_time(sealed.body)
+    at = record_time(sealed.record)
     if at is None:
         raise RefusedError("It states no time.")
     return at

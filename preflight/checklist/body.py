@@ -6,6 +6,7 @@ apart from `record_id`, `record_time` and `record_word`, which find one line wit
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 import tomllib
@@ -77,13 +78,24 @@ def record_time(body: bytes) -> datetime | None:
     return moment if moment.tzinfo else None
 
 
+def record_table(body: bytes) -> bytes:
+    """The `[record]` table alone, as bytes that `record_id`, `record_time` and `record_word` take in a body's place."""
+    lines = _record_lines(body)
+    return b"[record]" + lines if lines else b""
+
+
 def record_word(body: bytes, key: str) -> str | None:
     """A text of the `[record]` table ("name", "role", "kind"), found without parsing.
 
     None when there is none, or when it holds a quotation mark or a backslash, which names and roles never do.
     """
-    found = re.search(rb"\n" + re.escape(key.encode()) + rb' = "([^"\\\n]*)"\n', _record_lines(body))
+    found = _word(key).search(_record_lines(body))
     return found[1].decode("utf-8", "replace") if found else None
+
+
+@functools.cache
+def _word(key: str) -> re.Pattern[bytes]:
+    return re.compile(rb"\n" + re.escape(key.encode()) + rb' = "([^"\\\n]*)"\n')
 
 
 def _record_lines(body: bytes) -> bytes:

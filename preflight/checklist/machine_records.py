@@ -37,7 +37,7 @@ def records(shop: Path, machine: str, register: Register, kinds: frozenset[str])
     for number in range(newest(chain.folder), 0, -1):
         result = check_record(chain.path(number), machine, number, register if register.founded else None)
         # Found without parsing: most records are start-ups, which take milliseconds to parse.
-        if result.sealed is None or record_word(result.sealed.body, "kind") not in kinds:
+        if result.sealed is None or record_word(result.sealed.record, "kind") not in kinds:
             continue
         if kept := _kept(result):
             yield kept

@@ -11,6 +11,7 @@ from preflight.checklist.chain import Chain, newest
 from preflight.checklist.document import sheet_of
 from preflight.checklist.reference import Reference, reference_to
 from preflight.checklist.seal import read_seal
+from preflight.checklist.wear_maps import wear_maps
 from preflight.checks.repairs import CLEARED, NEED_REPAIR
 from preflight.errors import PreflightError
 from preflight.history import History, OpenStop, RunLog
@@ -54,9 +55,12 @@ class Past:
         """As the checks want it, oldest first."""
         rows = [(_signed_at(r), sheet_of(r)) for r in reversed(self.records)]
         logs = (_run_log(record) for record in reversed(self.runs))
+        belts, drums = wear_maps(sorted((*self.records, *self.runs, *self.repairs), key=_signed_at))
         return History(
             sheets=tuple(sheet for _, sheet in rows),
             times=tuple(at for at, _ in rows),
+            belt_wear=belts,
+            drum_wear=drums,
             runs=tuple(log for log in logs if log is not None),
             open_stops=self._open_stops(),
         )

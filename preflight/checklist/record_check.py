@@ -90,7 +90,7 @@ def check_record(path: Path, machine: str | None, sequence: int | None, keyring:
         return result(Status.WRONG, f"It lies with {machine} and its seal says {sealed.machine}.")
     if sequence is not None and sealed.sequence != sequence:
         return result(Status.WRONG, f"Its name says number {sequence} and its seal {sealed.sequence}.")
-    if wrong_place := misplaced(sealed.machine, record_word(sealed.body, "kind")):
+    if wrong_place := misplaced(sealed.machine, record_word(sealed.record, "kind")):
         return result(Status.WRONG, wrong_place)
     if not sealed.key_id:
         return result(Status.UNSIGNED, "Unsigned: its seal fits, but anybody could have made it.")
@@ -114,7 +114,7 @@ def _validity_fault(key: AdmittedKey, sealed: Sealed) -> str:
     """Whether the key counted at the time that the record states, and whether it prints the name its key belongs to."""
     if key.valid_from is None and key.valid_until is None:
         return ""
-    moment = record_time(sealed.body)
+    moment = record_time(sealed.record)
     if moment is None:
         return f"It states no time, and the key of {key.person} counts for a time only."
     if key.valid_from and moment < key.valid_from:
@@ -122,7 +122,7 @@ def _validity_fault(key: AdmittedKey, sealed: Sealed) -> str:
     if key.valid_until and moment > key.valid_until:
         return f"Signed {moment}, after the key of {key.person} ended ({key.valid_until})."
     if key.roles:
-        name, role = record_word(sealed.body, "name"), record_word(sealed.body, "role")
+        name, role = record_word(sealed.record, "name"), record_word(sealed.record, "role")
         if name != key.person:
             return f"It prints the name {name or 'of nobody'}, and the key that signed it is that of {key.person}."
         if role is None or not key.was(role, moment):

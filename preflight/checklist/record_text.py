@@ -18,6 +18,7 @@ TITLES = {
     "repair": "Repair",
     "countersign": "Countersignature",
     "correction": "Correction",
+    "run": "Run: what was fed",
 }
 
 
@@ -43,6 +44,8 @@ def lines(kept: Kept, later: Iterable[Kept] = ()) -> Iterator[str]:
         if table := document.get(name):
             yield from (f"  {key}: {value}" for key, value in table.items() if not isinstance(value, dict))
     yield from (f"  later: {_later(one)}" for one in later)
+    if run := document.get("run"):
+        yield from _run(run)
     if "verdict" in head:
         yield f"Verdict {head['verdict']}"
         yield from (f"  {_finding(one)}" for one in document.get("findings", ()) if one.get("verdict") != "ok")
@@ -57,6 +60,22 @@ def _later(kept: Kept) -> str:
     trusted = "" if kept.signed else " (not a valid signature)"
     number = kept.reference.sequence
     return f"{TITLES.get(kind, kind)}, record {number}, {head.get('name')}, {head.get('local')}{said}{trusted}"
+
+
+def _run(run: Mapping[str, Any]) -> Iterator[str]:
+    """What was fed where, and what else was told."""
+    job, hours, area = run.get("job"), run.get("hours"), run.get("area")
+    yield f"  {job}: {hours} under drive, {area} of wood, {run.get('times')} times through"
+    for board in run.get("boards", ()):
+        size = f"{board.get('width')} x {board.get('length')}"
+        place = f"{board.get('place')} ({board.get('left_edge')})"
+        yield f"  part {board.get('part')}, {size}: {board.get('count')} at {place}"
+    yield from (
+        f"  belt off head {off.get('head')}: {off.get('belt', '')} {off.get('why')}" for off in run.get("off", ())
+    )
+    for read in run.get("readings", ()):
+        amps = ", ".join(f"head {head} {amp}" for head, amp in read.get("current", {}).items())
+        yield f"  read: {', '.join(read.get('thickness', ()))} {amps}".rstrip()
 
 
 def released_until(released: Mapping[str, Any]) -> str:

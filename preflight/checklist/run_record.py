@@ -22,7 +22,8 @@ from pydantic import Field
 from preflight.checklist.body import write_body
 from preflight.checklist.heading import heading
 from preflight.checklist.wear_maps import thrown_away
-from preflight.checks.feed_task import FeedTask, chosen_plan, fed_so_far, left_to_feed, task_for
+from preflight.checks.feed_progress import progress
+from preflight.checks.feed_task import FeedTask, chosen_plan, task_for
 from preflight.checks.wear import STRIP, worn_map
 from preflight.engine.coverage import Strip
 from preflight.engine.places import place_name
@@ -76,7 +77,7 @@ class RunDone(Strict):
 
 
 class RunSheet(SetupSheet):
-    """A setup sheet and what became of it; `feed.done` and `feed.fed` count, without both all was fed as planned."""
+    """A setup sheet and what became of it; `feed.fed` counts, without it all was fed as planned."""
 
     run: RunDone
 
@@ -101,8 +102,10 @@ def run_table(sheet: SetupSheet, done: RunDone, shop: ShopView, history: History
     """The `[run]` table. RunRecordError when what was fed does not fit the job or the belt."""
     job = shop.job(sheet)
     task = task_for(sheet, shop, history)
-    if job is None or not isinstance(task, FeedTask):
-        raise RunRecordError(task.statement if task is not None and job is not None else "No job card: nothing was fed.")
+    if job is None or task is None:
+        raise RunRecordError("Without a job card nobody knows what was fed.", "Name the job.")
+    if not isinstance(task, FeedTask):
+        raise RunRecordError(task.statement, task.remedy)
     for off in done.off:
         if shop.machine.head(off.head) is None:
             raise RunRecordError(f"The machine has no head {off.head!r}.", f"Heads: {_heads(shop)}.")
@@ -125,14 +128,13 @@ def _fed(sheet: SetupSheet, task: FeedTask, done: RunDone) -> Counter[tuple[int,
     """Boards by part and left edge, whole lots included."""
     try:
         followed = chosen_plan(sheet, task)
-        left_to_feed(sheet, task, followed)  # refuses more boards than there are
-        now: tuple[Placement, ...] = fed_so_far(sheet, task, followed)
+        now: tuple[Placement, ...] = progress(sheet, task, followed).fed
     except ValueError as error:
         text = str(error)
         raise RunRecordError(f"{text[0].upper()}{text[1:]}.", "Count again what was fed.") from error
     if done.lots > task.lots:
         raise RunRecordError(f"The job has {task.lots} lots, {done.lots} were counted.")
-    counted = bool(sheet.feed.done or sheet.feed.fed or done.lots)
+    counted = bool(sheet.feed.fed or done.lots)
     fed: Counter[tuple[int, float]] = Counter()
     for placements, lots in ((now if counted else (), 1), (followed.placements, done.lots if counted else task.lots)):
         for p in placements:

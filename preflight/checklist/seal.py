@@ -19,11 +19,13 @@ the file, on the last kilobyte; it never searches for `[seal]`, which a body may
 from __future__ import annotations
 
 import base64
+import functools
 import hashlib
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preflight.checklist.body import record_table
 from preflight.checklist.signing import SIGNATURE_BYTES
 from preflight.errors import PreflightError
 
@@ -101,6 +103,11 @@ class Sealed:
     def body(self) -> bytes:
         """The body alone."""
         return self.data[: self.body_bytes]
+
+    @functools.cached_property
+    def record(self) -> bytes:
+        """The body's `[record]` table: verification looks several things up in it, and cuts it out once."""
+        return record_table(self.body)
 
     @property
     def signed(self) -> bytes:

@@ -254,7 +254,7 @@ class _Walk:
             self._loose = Problem(Status.FORK, (before, path), text)
 
     def _note_time(self, path: Path, sealed: Sealed) -> None:
-        at = record_time(sealed.body)
+        at = record_time(sealed.record)
         if at and self._at and at < self._at:
             self._backward.append(path)
         self._at = at or self._at

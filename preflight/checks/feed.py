@@ -6,23 +6,20 @@ Wear, evenness and belt economy are never a stop; a board where none may lie is.
 from __future__ import annotations
 
 import itertools
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from preflight.checks.feed_evenness import LEFT_BARE, evenness, worn_before
+from preflight.checks.feed_progress import progress
 from preflight.checks.feed_run import carried_parts, speed_findings, time_finding
 from preflight.checks.feed_task import (
-    EVENEST,
     FeedTask,
     TooWide,
     chosen_plan,
-    left_to_feed,
-    planned,
     task_for,
 )
-from preflight.checks.feed_words import named_by, next_name, pattern_blocks
+from preflight.checks.feed_words import named_by, next_name
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import missing
-from preflight.engine.coverage import exposure_over
 from preflight.engine.part_limits import SAME_THICKNESS, thickness_step
 from preflight.quantities import Kind, show
 from preflight.shop import defaults
@@ -30,17 +27,10 @@ from preflight.shop import defaults
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preflight.engine.coverage import Exposure
     from preflight.engine.lanes import FeedPlan
     from preflight.history import History
     from preflight.sheet import SetupSheet
     from preflight.shop.view import ShopView
-
-ACTIONS = ("computed places followed from here", "too few boards to matter", "lead told")
-LEFT_BARE = 0.01
-"""Share of the width by which a given pattern may leave more bare than the computed places."""
-MIDDLE = 0.05
-"""A board whose middle is this near to the belt's, as a share of the width, goes down the middle."""
 
 
 def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
@@ -57,13 +47,16 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
     found += _abreast(sheet, task, shop)
     try:
         followed = chosen_plan(sheet, task)
-        rest = left_to_feed(sheet, task, followed)
     except ValueError as error:
-        text = str(error)
-        remedy = "Give the board another place, clear of margin and keep-off strip, or count again."
-        return [_stop("places", f"{text[0].upper()}{text[1:]}.", remedy, "conveyor.edge_margin", shop), *found]
+        remedy = "Give the board another place, clear of margin and keep-off strip."
+        return [_stop("places", _sentence(error), remedy, "conveyor.edge_margin", shop), *found]
+    rest = followed
+    try:
+        rest = progress(sheet, task, followed).rest
+    except ValueError as error:
+        found.append(missing("fed", _sentence(error), "Count again what was fed so far.", "feed.fed"))
     return [
-        _evenness(followed, rest, task, sheet, shop),
+        evenness(followed, rest, task, sheet, shop),
         *_turns(followed, task, sheet),
         _feeds(followed, rest, task, sheet, shop),
         *time_finding(followed, task, sheet, shop),
@@ -72,78 +65,14 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
     ]
 
 
+def _sentence(error: ValueError) -> str:
+    text = str(error)
+    return f"{text[0].upper()}{text[1:]}."
+
+
 def _stop(subject: str, statement: str, remedy: str, field: str, shop: ShopView) -> Finding:
     source = shop.machine.book or "profile, source not named"
     return Finding(subject, Verdict.STOP, statement, remedy, basis=field, source=source)
-
-
-def _evenness(followed: FeedPlan, rest: FeedPlan | None, task: FeedTask, sheet: SetupSheet, shop: ShopView) -> Finding:
-    """Three figures, three names; below what these parts allow it says why, by how much, and where to feed next."""
-    units, share, given = shop.machine.units, followed.share_of_best, bool(sheet.feed.boards)
-    width = task.belt.width
-    unused = show(followed.unused_width, Kind.LENGTH, units)
-    middle = f"; all down the middle {followed.centre.share_of_best:.0%}" if followed.centre else ""
-    count = named_by(sheet, task)
-    figures = (
-        f"share_of_best = bound {followed.bound:.2f} m / peak {followed.peak:.2f} m = {share:.3f}; "
-        f"mean_over_peak {followed.mean_over_peak:.2f}; lowest_over_peak {followed.lowest_over_peak:.2f}; "
-        f"pattern: {'; '.join(pattern_blocks(followed, task, count, units)[:4])}"
-    )
-    verdict, remedy = Verdict.CAUTION, ""
-    best = planned(replace(task, places=None, trade=EVENEST)) if given or share < defaults.EVENNESS else followed
-    bare = given and followed.unused_width > best.unused_width + LEFT_BARE * width
-    if share >= defaults.EVENNESS - 1e-9 and not bare:
-        verdict = Verdict.OK
-        statement = f"These places use the belt {share:.0%} as evenly as these parts allow{middle}."
-        if all(part.width > width / 2 for part in task.parts):
-            statement = (
-                "Parts wider than half the belt: hard left and hard right in turn is all there is, "
-                f"{share:.0%} of the best."
-            )
-    elif given:
-        better = planned(task)
-        first = next_name(rest if rest is not None and sheet.feed.fed else better, task, task.places, units)
-        remedy = f"Next: {first}. The computed places reach {better.share_of_best:.0%} in {better.feeds} feeds."
-        even = f"{share:.0%} of the best evenness, " if share < defaults.EVENNESS else ""
-        statement = f"{unused} of the width never used."
-        if _down_the_middle(followed, task):
-            hollow = "Parts sent down the middle only wear a hollow in drum and belt: "
-            statement = f"{hollow}{even}{statement}"
-        else:
-            statement = f"These places wear the belt unevenly: {even}{statement}"
-    elif sheet.feed.trade != EVENEST:
-        statement = (
-            f"Few feeds were chosen over evenness: {followed.feeds} feeds wear the belt {share:.0%} as evenly "
-            "as these parts allow."
-        )
-        remedy = (
-            f"The evenest plan takes {best.feeds - followed.feeds} feeds more and reaches {best.share_of_best:.0%}."
-        )
-    elif task.places is not None:
-        statement = f"The {task.places} marks do not suit these widths: {share:.0%} as even as these parts allow."
-        remedy = (
-            f"Feed by distance from the left edge, not by the marks: {best.share_of_best:.0%} in {best.feeds} feeds."
-        )
-    else:
-        statement = f"No places were found that use the belt more than {share:.0%} as evenly as it may be possible."
-        remedy = "Nothing to do: follow the computed places."
-    return Finding(
-        "evenness",
-        verdict,
-        statement,
-        remedy,
-        f"{share:.3f}",
-        basis="share of best, good from 90 %",
-        source=defaults.PRACTICE,
-        workings=figures,
-        actions=ACTIONS if verdict is Verdict.CAUTION else (),
-    )
-
-
-def _down_the_middle(followed: FeedPlan, task: FeedTask) -> bool:
-    middle = task.belt.left + task.belt.width / 2
-    centres = (p.left_edge + task.parts[p.part].width / 2 for p in followed.placements)
-    return all(abs(centre - middle) <= MIDDLE * task.belt.width + 1e-9 for centre in centres)
 
 
 def _turns(followed: FeedPlan, task: FeedTask, sheet: SetupSheet) -> Iterator[Finding]:
@@ -170,7 +99,7 @@ def _turns(followed: FeedPlan, task: FeedTask, sheet: SetupSheet) -> Iterator[Fi
         )
 
 
-def _feeds(followed: FeedPlan, rest: FeedPlan | None, task: FeedTask, sheet: SetupSheet, shop: ShopView) -> Finding:
+def _feeds(followed: FeedPlan, rest: FeedPlan, task: FeedTask, sheet: SetupSheet, shop: ShopView) -> Finding:
     units = shop.machine.units
     unused = show(followed.unused_width, Kind.LENGTH, units)
     more = followed.feeds - followed.fewest_feeds
@@ -180,7 +109,7 @@ def _feeds(followed: FeedPlan, rest: FeedPlan | None, task: FeedTask, sheet: Set
     else:
         traded = "as few as any found" if more <= 0 else f"full rows abreast would take {followed.fewest_feeds}"
     now = ""
-    if sheet.feed.done or sheet.feed.fed:
+    if sheet.feed.fed:
         name = next_name(rest, task, named_by(sheet, task), units)
         now = f" Next: {name}." if name else " All fed."
     return Finding(
@@ -207,11 +136,6 @@ def _worn(followed: FeedPlan, task: FeedTask, shop: ShopView) -> Iterator[Findin
         workings=f"mean_over_peak {before.mean_over_peak:.2f} before, {followed.mean_over_peak:.2f} after; "
         f"most-used strip {before.peak * task.lots:.0f} m before",
     )
-
-
-def worn_before(task: FeedTask) -> Exposure:
-    """The wear map that the plan starts from."""
-    return exposure_over(task.wear, task.belt.segments)
 
 
 def _abreast(sheet: SetupSheet, task: FeedTask, shop: ShopView) -> Iterator[Finding]:

@@ -1,4 +1,4 @@
-"""What the feeding takes: speed, run time, one more pass, belt area; and parts thinner or thicker than the machine's."""
+"""What the feeding takes: speed, run time, one more pass, belt area; and parts that are thinner or thicker."""
 
 from __future__ import annotations
 

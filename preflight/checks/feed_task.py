@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from preflight.checks.planned_removal import plan_for
 from preflight.engine.boards import Part, Placement, Usable, usable_width
 from preflight.engine.coverage import Strip
-from preflight.engine.lanes import FeedPlan, evaluate, plan, replan
+from preflight.engine.lanes import FeedPlan, evaluate, plan
 from preflight.engine.part_limits import largest_skew, occupied_width
 from preflight.engine.places import marked_places
 from preflight.quantities import Kind, show
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from preflight.engine.lane_search import Feeds
     from preflight.history import History, WearStrip
-    from preflight.sheet import FedBoard, SetupSheet
+    from preflight.sheet import Fed, FedBoard, SetupSheet
     from preflight.shop.cards import BeltCard, JobCard
     from preflight.shop.machine import Head
     from preflight.shop.view import ShopView
@@ -217,7 +217,7 @@ def _given(sheet: SetupSheet, task: FeedTask) -> Iterator[Placement]:
                     row = before + 1
 
 
-def left_edge(board: FedBoard, task: FeedTask) -> float:
+def left_edge(board: FedBoard | Fed, task: FeedTask) -> float:
     """Where a board of the sheet lies, m from the width's left end. ValueError without a part or place of the job."""
     if board.part > len(task.parts):
         raise ValueError(f"the job has {len(task.parts)} parts, so there is no part {board.part}")
@@ -226,39 +226,3 @@ def left_edge(board: FedBoard, task: FeedTask) -> float:
     if board.place is None:
         raise ValueError(f"a board of part {board.part} has no place")
     return task.left_of(board.part - 1, board.place)
-
-
-def fed_so_far(sheet: SetupSheet, task: FeedTask, followed: FeedPlan) -> tuple[Placement, ...]:
-    """Boards of this lot fed up to now: the plan's feeds that are done, then those fed elsewhere."""
-    done = [placement for row in followed.rows[: sheet.feed.done] for placement in row]
-    row = len(followed.rows)
-    fed = list(done)
-    for board in sheet.feed.fed:
-        for _ in range(board.count):
-            fed.append(Placement(board.part - 1, left_edge(board, task), row))
-            row += 1
-    return tuple(fed)
-
-
-def left_to_feed(sheet: SetupSheet, task: FeedTask, followed: FeedPlan) -> FeedPlan | None:
-    """The plan from here on: what was fed elsewhere plans the rest anew; None when the lot is done.
-
-    ValueError when more was fed than there is, or where nothing can lie.
-    """
-    fed = fed_so_far(sheet, task, followed)
-    if sheet.feed.done > followed.feeds:
-        raise ValueError(f"the plan has {followed.feeds} feeds, {sheet.feed.done} were counted")
-    if len(fed) == len(followed.placements) and not sheet.feed.fed:
-        return None
-    if not fed:
-        return followed
-    if not sheet.feed.fed:
-        kept = tuple(replace(p, row=p.row - sheet.feed.done) for p in followed.placements if p.row >= sheet.feed.done)
-        return replace(followed, placements=kept, feeds=followed.feeds - sheet.feed.done)
-    rest = _replanned(task, fed, followed)
-    return rest if rest.feeds else None
-
-
-@lru_cache(maxsize=32)
-def _replanned(task: FeedTask, fed: tuple[Placement, ...], followed: FeedPlan) -> FeedPlan:
-    return replan(task.parts, task.belt, fed, followed, task.wear, task.places)

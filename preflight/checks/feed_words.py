@@ -44,9 +44,17 @@ def pattern_blocks(found: FeedPlan, task: FeedTask, count: int | None, units: st
     return blocks
 
 
-def next_name(found: FeedPlan | None, task: FeedTask, count: int | None, units: str) -> str:
+def short_pattern(found: FeedPlan, task: FeedTask, count: int | None, units: str) -> str:
+    """The whole pattern in few words: "left + 360, 180 + right: 12 times; left + right: once"; units as the shop's."""
+    text = "; ".join(pattern_blocks(found, task, count, units))
+    for long, short in ((" edge", ""), (f" {Kind.LENGTH.unit_in(units)}", ""), ("(part ", "(")):
+        text = text.replace(long, short)
+    return text
+
+
+def next_name(found: FeedPlan, task: FeedTask, count: int | None, units: str) -> str:
     """What goes in next, as on the conveyor: "place 7", "left edge + 5"; empty when the lot is done."""
-    if found is None or not found.feeds:
+    if not found.feeds:
         return ""
     name = feed_name(found.rows[0], task, count, units)
     return f"place {name}" if name[0].isdigit() and "mm" not in name and "in" not in name else name

@@ -6,11 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.engine.coverage import Strip
 from preflight.history import WearStrip
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+
+    from preflight.engine.coverage import Strip
 
 STRIP = 0.010
 """Width of one strip of the map, m; fine enough for any board, and few enough to plan on."""
@@ -48,6 +49,7 @@ def worn_map(left: float, width: float, before: Iterable[WearStrip], fed: Iterab
     A board that covers part of a strip counts by that part, so that the area passed over the width is kept.
     Raises ValueError for a width of nothing.
 
+    >>> from preflight.engine.coverage import Strip
     >>> worn_map(0.0, 0.03, [], [Strip(0.0, 0.015, 10.0)]).metres
     (10.0, 5.0, 0.0)
     """

@@ -18,6 +18,7 @@ from preflight.audit.rules import rules_of
 from preflight.audit.shop_audit import ShopAudit
 from preflight.audit.today import machine_names
 from preflight.audit.words import ROW_NAMES, row
+from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.seal import is_machine_id
 from preflight.checklist.store import StoreError
 from preflight.cli.shop_path import NoShopError, shop_path
@@ -195,10 +196,10 @@ def _day(text: str, option: str) -> datetime:
 
 
 def _machine_id(shop: Path, ref: str | None) -> str:
-    """The chain's name for an id of the shop; a machine id stands for itself."""
+    """The chain's name for an id of the shop; a machine id and a chain of practice stand for themselves."""
     if not ref:
         return ""
-    if ref.startswith("m-") and is_machine_id(ref):
+    if (ref.startswith("m-") or is_practice(ref)) and is_machine_id(ref):
         return ref
     return shop_at(shop).load(Machine, ref).value.id
 

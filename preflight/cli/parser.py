@@ -58,6 +58,29 @@ def parser() -> argparse.ArgumentParser:
     air.add_argument("--damp", action="store_true", help="damp stock: judge by its velocity")
     air.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
 
+    feed = _command(commands, "feed", "feed", "where boards go over the width, so that belt and drum wear evenly")
+    feed.add_argument("--machine", metavar="ID|FILE", required=True, help="machine profile: an id or a file")
+    feed.add_argument(
+        "--part",
+        metavar="SIZE, COUNT",
+        action="append",
+        required=True,
+        help='width x length x thickness and how many, as in "180 mm x 700 mm x 19 mm, 60"; once for each size',
+    )
+    feed.add_argument("--wear", metavar="FILE", help="worn strips of the belt (TOML); default: an unworn belt")
+    feed.add_argument(
+        "--trade", metavar="HOW", default="evenest", help="evenest, fewest (feeds), or at most so many extra feeds"
+    )
+    feed.add_argument("--skew", metavar="DEG", default="0", help="how far boards are turned, degrees; default: 0")
+    feed.add_argument("--at-marks", action="store_true", help="only at the machine's marked places; default: anywhere")
+    feed.add_argument("--feed", metavar="SPEED", help='feed speed, as in "6 m/min"; default: the usual one')
+    feed.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
+
+    done = _command(commands, "run-record", "run_record", "save what a job really fed, from a file")
+    done.add_argument("file", metavar="FILE", help="setup sheet (a TOML file) with a [run] table: hours, off, readings")
+    done.add_argument("--by", metavar="NAME", help="who signs; default: the only person with a key here")
+    done.add_argument("--keys", metavar="DIR", help="folder of sealed keys; else PREFLIGHT_KEYS, else the user's own")
+
     marks = _command(commands, "marks", "marks", "name what prints marks that repeat along a board")
     marks.add_argument("--machine", metavar="ID", required=True, help="machine profile: an id or a file")
     marks.add_argument("--span", metavar="LENGTH", required=True, help='over the marks, as in "121 mm"')

@@ -19,7 +19,7 @@ from preflight.quantities import QuantityError
 from preflight.training.drill_file import written_drill
 from preflight.training.faults import FAULTS
 from preflight.training.generator import generated
-from preflight.training.instruments import BY_ID, Instrument, drawn, lines, read
+from preflight.training.instruments import BY_ID, drawn, lines, number_in, read
 from preflight.training.question import causes, remedies
 from preflight.training.records import MEANING, PracticeBook, practice
 from preflight.training.score import Judgement, Outcome
@@ -140,15 +140,9 @@ def _read(arguments: argparse.Namespace) -> int:
     instrument, value, grid = drawn(name, seed)
     print(f"{PRACTICE} {instrument.name}: read it in {instrument.unit}, as finely as its scale allows.")
     print("\n".join(lines(grid)))
-    found = read(instrument, value, _number(instrument))
+    said = number_in(instrument, _line())
+    if said is None:
+        raise QuantityError(f"A number in {instrument.unit} is wanted.")
+    found = read(instrument, value, said)
     print(found.statement)
     return 0 if found.right else 2
-
-
-def _number(instrument: Instrument) -> float:
-    """The number typed, its unit left away."""
-    typed = _line().removesuffix(instrument.unit).strip().replace(",", ".")
-    try:
-        return float(typed)
-    except ValueError as error:
-        raise QuantityError(f"{typed!r} is not a number.") from error

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Verdict
-from preflight.quantities import Kind, parse, show
+from preflight.quantities import Kind, parse
 from preflight.training.drill import Expected
 from preflight.training.fault import Fault, Planting
 from preflight.training.faults_bench import any_head, length, on_sheet
-from preflight.training.setup import Change
+from preflight.training.setup import Change, moved_board
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -136,9 +136,8 @@ def _shape(subject: str, ends: tuple[float, float, float], verdict: Verdict) -> 
         way = random.choice((1, -1)) * (random.uniform(1.25, 1.6) if verdict is STOP else random.uniform(0.8, 0.85))
         changes = []
         for at, (reading, share) in enumerate(zip(setup.sheet["test_board"]["readings"], ends, strict=True), 1):
-            after = parse(reading["after"], Kind.LENGTH).value + way * share * limit.ceiling
-            text = show(after, Kind.LENGTH, setup.machine.units, more=1)
-            changes.append(Change("sheet", f"test_board.readings.{at}.after", text))
+            other = moved_board(reading, way * share * limit.ceiling, setup.machine.units)
+            changes.append(Change("sheet", f"test_board.readings.{at}", other))
         return Planting(tuple(changes), (Expected("test_board", subject, verdict),))
 
     return plant

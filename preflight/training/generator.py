@@ -5,10 +5,10 @@ from __future__ import annotations
 from random import Random
 from typing import TYPE_CHECKING
 
-from preflight.quantities import Kind, parse, show
+from preflight.quantities import Kind, show
 from preflight.training.drill import STATIONS, Drill
 from preflight.training.faults import FAULTS
-from preflight.training.setup import SOUND, Change, sound
+from preflight.training.setup import SOUND, Change, moved_board, sound
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -101,6 +101,6 @@ def varied(setup: Setup, random: Random) -> Setup:
             changes.append(Change("sheet", f"running.idle_current.{head.id}", amps))
     step = 5e-6 if units == "inch" else 10e-6
     for at, reading in enumerate(sheet["test_board"]["readings"], 1):
-        after = parse(reading["after"], Kind.LENGTH).value + random.randint(-1, 1) * step
-        changes.append(Change("sheet", f"test_board.readings.{at}.after", show(after, Kind.LENGTH, units, more=1)))
+        other = moved_board(reading, random.randint(-1, 1) * step, units)
+        changes.append(Change("sheet", f"test_board.readings.{at}", other))
     return setup.changed(changes)

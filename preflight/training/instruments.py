@@ -7,6 +7,7 @@ out. A reading within half a division is read right; nothing finer can be read o
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from random import Random
 from typing import TYPE_CHECKING
@@ -71,6 +72,18 @@ def read(instrument: Instrument, value: float, said: float) -> Read:
     divisions = abs(error) / instrument.division
     hint = "Count the small marks from the last number." if divisions >= 1 else "Look square onto the scale."
     return Read(False, error, f"{text}: {divisions:.1f} divisions {'over' if error > 0 else 'under'}. {hint}")
+
+
+def number_in(instrument: Instrument, typed: str) -> float | None:
+    """The number that was typed, with or without the instrument's unit; None when there is none.
+
+    >>> number_in(GAUGE, "4,2 bar")
+    4.2
+    """
+    found = re.fullmatch(r"([0-9]+(?:[.,][0-9]+)?)\s*(.*)", typed.strip())
+    if found is None or found[2] not in ("", instrument.unit):
+        return None
+    return float(found[1].replace(",", "."))
 
 
 def lines(grid: Grid) -> list[str]:

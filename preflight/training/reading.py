@@ -157,6 +157,8 @@ def _removal(scene: Scene) -> Lines:
         yield "shares", "the computed plan is accepted"
     else:
         yield "passes", sheet.removal.passes
+    if sheet.removal.test is not None:
+        yield "test board, head by head", (sheet.removal.test.before, *sheet.removal.test.after)
     yield "feed speed", sheet.removal.feed_speed
 
 
@@ -201,6 +203,10 @@ def _test_board(scene: Scene) -> Lines:
     board = scene.sheet.test_board
     for reading in board.readings:
         yield f"at {reading.x}", f"{reading.before or NOT_READ}, after {reading.after}"
+        if reading.second is not None:
+            yield "  second pass", reading.second
+        if reading.ends is not None:
+            yield "  leading, trailing end", reading.ends
     yield "raking light", board.raking_light
     if board.marks is not None:
         yield "marks", f"{board.marks.count} spaces over {board.marks.span}"

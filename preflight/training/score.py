@@ -1,7 +1,7 @@
 """What a trainee's judgements are worth: a missed fault costs most, a safety one above all, a false alarm least.
 
-Weights (trainer's practice, no source): a fault 3, a safety fault 10, a station in order 1. Of a fault's weight the
-verdict earns 0.7, the cause 0.2, the remedy 0.1. Time earns nothing; too fast to have read does not count.
+Weights (trainer's practice, no source): a missed fault costs 3, a missed safety fault 10, a false alarm 1. Of a fault's
+weight the verdict earns 0.75, the cause 0.15, the remedy 0.1. Time earns nothing; too fast to have read does not count.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ if TYPE_CHECKING:
     from preflight.checks.route import Assessment
     from preflight.training.drill import Drill
 
-FAULT, SAFETY_FAULT, IN_ORDER = 3.0, 10.0, 1.0
-VERDICT_SHARE, CAUSE_SHARE, REMEDY_SHARE = 0.7, 0.2, 0.1
+FAULT, SAFETY_FAULT, IN_ORDER = 3.0, 10.0, 0.5
+VERDICT_SHARE, CAUSE_SHARE, REMEDY_SHARE = 0.75, 0.15, 0.1
 OVERCALLED = 0.6
 """Of the verdict's share, when a fault was seen and called worse than it is."""
-FALSE_ALARM = 1.0
+FALSE_ALARM = 0.5
 """Taken off for a station in order that was called anything else, besides what it would have earned."""
 SECONDS_A_STATION = 3.0
 """Faster than this for each station nobody can have read it; a drill so fast counts for nothing but itself."""

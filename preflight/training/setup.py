@@ -12,6 +12,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from preflight.quantities import Kind, parse, show
 from preflight.sheet import SetupSheet
 from preflight.shop.bundled import bundled
 from preflight.shop.cards import BeltCard, JobCard
@@ -111,6 +112,17 @@ def sound(base: str) -> Setup:
     view = shop.machine_view(profile, jobs, belts)
     cards = {on["head"]: belts[on["card"]].raw for on in sheet["belts"]}
     return Setup(base, view, sheet, jobs[sheet["job"]].raw, cards)
+
+
+def moved_board(reading: Mapping[str, Any], by: float, units: str) -> dict[str, Any]:
+    """One place of the test board with everything read after the pass moved by so many m: all of it hangs together."""
+
+    def moved(text: str) -> str:
+        return show(parse(text, Kind.LENGTH).value + by, Kind.LENGTH, units, more=1)
+
+    after = {key: moved(reading[key]) for key in ("after", "second") if key in reading}
+    ends = {"ends": [moved(text) for text in reading["ends"]]} if "ends" in reading else {}
+    return {**reading, **after, **ends}
 
 
 def _put(table: Any, keys: list[str], value: Any) -> None:

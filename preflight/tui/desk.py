@@ -26,9 +26,9 @@ from preflight.shop.machine import Machine
 from preflight.tui.belt_card_file import write_cards
 from preflight.tui.carrying import SHIFT_HOURS, after_earlier_records, carried
 from preflight.tui.run import Run
-from preflight.tui.signoff import ROLE, said, save, start_up
-from preflight.tui.standing import Standing, standing
-from preflight.tui.wiring import Earlier, Holding, Loaded, Pick, Signing, Times
+from preflight.tui.signoff import ROLE, save, saved_sentence, start_up
+from preflight.tui.standing import REGISTER_GONE, Standing, standing
+from preflight.tui.wiring import Earlier, Finished, Holding, Loaded, Pick, Signing, Times
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -246,10 +246,23 @@ class Desk:
         """Save the record of a start-up that cannot go on."""
         return self._save(run, self._signatory(holding), "This start-up stopped here.", holding)
 
-    def _signatory(self, given: Signing | Holding) -> Signatory:
+    def done(self, run: Run, finished: Finished) -> str:
+        """Save the run record of a job that is done; the draft of the start-up on the screen stays as it is."""
+        from preflight.tui.run_done import save_run
+
+        assert run.view is not None
+        by = self._signatory(finished)
+        refers = next(iter(self._past.references), None)
+        saying = save_run(self._root, run, finished.answers, by, self._now(), self._token, refers)
+        self._past = past(self._root, run.view.machine.id)
+        return saying
+
+    def _signatory(self, given: Signing | Holding | Finished) -> Signatory:
         """Who signs, by the register of this moment: somebody may have retired since the run was opened."""
         register = read_register(self._root)
         if not register.founded:
+            if self._standing.register.founded or self._standing.register_gone:
+                raise PreflightError(REGISTER_GONE, "Nothing was saved; the draft is kept.")
             return Signatory(given.name, ROLE, None)
         return signatory(register, self._key_folder, given.name, given.secret, self._now())
 
@@ -275,7 +288,7 @@ class Desk:
         self._past = past(self._root, made.view.machine.id)
         self._begin(run)
         self._open_draft(made.view.machine.id)
-        return said(made, saved, by.signer is not None)
+        return saved_sentence(made, saved, by.signer is not None)
 
     @property
     def _key_folder(self) -> KeyFolder:

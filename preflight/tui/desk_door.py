@@ -44,6 +44,7 @@ class DeskDoor:
             save=lambda typed, entered, earlier: self._desk.keep(typed, entered, earlier),
             sign=lambda run, signing: self._desk.sign(run, signing),
             hold=lambda run, holding: self._desk.hold(run, holding),
+            done=lambda run, finished: self._desk.done(run, finished),
             events=[Pick(one.id, one.label) for one in EVENTS],
             happened=lambda run, event: self._desk.happened(run, event),
             subjects=lambda run: self._desk.subjects(run),

@@ -16,6 +16,7 @@ from preflight.training.drill_file import written, written_drill
 from preflight.training.faults import FAULTS
 from preflight.training.gate import gate_of
 from preflight.training.generator import generated
+from preflight.training.instruments import Grid, Instrument, drawn
 from preflight.training.records import MEANING, PracticeBook, practice
 from preflight.training.session import Session, begin
 from preflight.training.spacing import lean, shelves
@@ -61,6 +62,10 @@ class PracticeDesk:
         known = shelves((one.at, mark) for one in own for mark in one.marks)
         weights = lean(known, {fault.kind for fault in FAULTS}, self.clock())
         return begin(generated(int(self.token()[:8], 16), level, weights), level)
+
+    def instrument(self, name: str) -> tuple[Instrument, float, Grid]:
+        """An instrument of that id, a value, and its drawing."""
+        return drawn(name, int(self.token()[:8], 16))
 
     def secret_word(self, name: str) -> str:
         """What the person types to sign; empty in a shop without people."""

@@ -68,6 +68,8 @@ class Row:
     """Short text beside the answer, such as a gate's flow and velocity."""
     optional: bool = False
     """May stay empty; Enter passes over it."""
+    long: bool = False
+    """What is typed may be long: it takes the whole line."""
     stands: str = ""
     """What holds while nothing is chosen: shown in place of an empty answer that is no gap."""
 

@@ -93,7 +93,7 @@ def save(shop: Path, made: StartUp, token: str, since: int | None, signer: Signe
     )
 
 
-def said(made: StartUp, saved: Saved, signed: bool) -> str:
+def saved_sentence(made: StartUp, saved: Saved, signed: bool) -> str:
     """The sentence that is shown after saving."""
     how = f"signed by {made.signature.name}" if signed else "unsigned (no key yet)"
     record = f"record {saved.head.sequence}, {how}."

@@ -68,6 +68,16 @@ class Holding:
     secret: Secret = NO_SECRET
 
 
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """What was told after the job."""
+
+    answers: Mapping[str, str]
+    """By the key of what was asked."""
+    name: str
+    secret: Secret = NO_SECRET
+
+
 Times = Mapping[str, datetime]
 Earlier = Mapping[str, tuple[tuple[datetime | None, str], ...]]
 
@@ -87,6 +97,8 @@ class Wiring:
     """Saves the record in a thread; the sentence that says where. A `PreflightError` is shown and nothing is lost."""
     hold: Callable[[Run, Holding], str]
     """The same for a start-up that cannot go on."""
+    done: Callable[[Run, Finished], str] | None = None
+    """Saves the run record of a job that is done, in a thread; the sentence that says where."""
     events: Sequence[Pick] = ()
     """What can have happened: a new job, a belt changed."""
     happened: Callable[[Run, str], Loaded] | None = None

@@ -36,9 +36,7 @@ def crew(seed: int, habits: list[Habits], visits: int, machine: str = "m-0000000
             given = hand.readings(GAUGES, levels.today)
             answers = hand.answers(given, int(local.timestamp()), GAUGES)
             verdict = "caution" if hand.finds_something() else "ok"
-            made.append(
-                Visit(machine, len(made) + 1, hand.person, local, verdict, "startup", answers, readings(given))
-            )
+            made.append(Visit(machine, len(made) + 1, hand.person, local, verdict, "startup", answers, readings(given)))
     return made
 
 

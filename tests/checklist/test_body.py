@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from preflight.checklist.body import BodyError, read_body, record_id, record_time, record_word, write_body
+from preflight.checklist.body import BodyError, read_body, record_id, record_table, record_time, record_word, write_body
 
 RECORD = {"id": "record-0001", "utc": datetime(2026, 11, 25, 5, 52, tzinfo=UTC)}
 
@@ -124,3 +124,15 @@ def test_a_word_of_the_record_table_is_found_without_parsing_and_only_there() ->
         "lead",
         None,
     )
+
+
+AT = datetime(2026, 11, 25, 5, 52, tzinfo=UTC)
+
+
+def test_the_record_table_stands_in_for_the_body() -> None:
+    body = write_body({"a": 1, "record": {"id": "r-0000001", "name": "Ö. Värga", "utc": AT.isoformat()}, "z": {"b": 2}})
+    table = record_table(body)
+    assert len(table) < len(body)
+    for found in (body, table):
+        assert (record_id(found), record_word(found, "name"), record_time(found)) == ("r-0000001", "Ö. Värga", AT)
+    assert record_table(b"a = 1\n") == b""

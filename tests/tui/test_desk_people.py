@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import shutil
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -287,4 +288,23 @@ def test_a_save_whose_answer_was_lost_is_recognised_at_the_next_try(
         desk.sign(run, by(OPERATOR, PIN))
     monkeypatch.undo()
     assert "It had been saved at an earlier try" in desk.sign(run, by(OPERATOR, PIN))
+    assert len(list(peopled.shop.glob("checklists/m-*/*/*.toml"))) == 2
+
+
+@pytest.mark.parametrize("before_opening", [True, False])
+def test_when_the_register_is_gone_nothing_is_saved_unsigned(
+    peopled: PeopledShop, opened: Open, before_opening: bool
+) -> None:
+    desk = opened()
+    desk.sign(filled(desk.load().run), by(OPERATOR, PIN))
+    register = peopled.shop / "checklists" / read_register(peopled.shop).chain
+    if before_opening:
+        shutil.rmtree(register)
+    desk = opened()
+    loaded = desk.load()
+    assert ("the register of people is gone" in loaded.notice) is before_opening
+    if not before_opening:
+        shutil.rmtree(register)
+    with pytest.raises(PreflightError, match="the register of people is gone"):
+        desk.sign(filled(loaded.run), by(OPERATOR, ""))
     assert len(list(peopled.shop.glob("checklists/m-*/*/*.toml"))) == 2

@@ -23,15 +23,16 @@ from preflight.tui.widgets.top_line import TopLine
 from preflight.tui.widgets.why_panel import WhyPanel
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from textual.app import ComposeResult
 
     from preflight.tui.charset import Charset
-    from preflight.tui.wiring import Loaded, Wiring
+    from preflight.tui.wiring import Loaded, Pick, Wiring
 
 T = TypeVar("T")
 CLOCK_SECONDS = 20
+JOB_DONE = "job done"
 
 
 def outline(wiring: Wiring) -> Run:
@@ -340,12 +341,18 @@ class RunScreen(Screen[None]):
         """An event voids what it voids."""
         from preflight.tui.dialogues.pick import pick
 
-        event = await pick(
-            self.app, "What happened? Only what it voids is asked again.", self.wiring.events, self.charset
-        )
-        if event is not None and self.wiring.happened is not None:
+        event = await pick(self.app, "What happened? Only what it voids is asked again.", self._events(), self.charset)
+        if event == JOB_DONE:
+            await self._job_done()
+        elif event is not None and self.wiring.happened is not None:
             self._accept()
             await self._taking(partial(self.wiring.happened, self.run, event))
+
+    def _events(self) -> Sequence[Pick]:
+        from preflight.tui.wiring import Pick
+
+        job_done = [Pick(JOB_DONE, "the job is done", "What was really fed: the run record.")]
+        return [*(job_done if self.wiring.done is not None else []), *self.wiring.events]
 
     @work(exclusive=True, group="dialogue")
     async def action_job(self) -> None:
@@ -365,6 +372,35 @@ class RunScreen(Screen[None]):
         if loaded is not None:
             self.take(loaded)
             self._keep()
+
+    @work(exclusive=True, group="dialogue")
+    async def action_done(self) -> None:
+        """The job is done: what was really fed."""
+        await self._job_done()
+
+    async def _job_done(self) -> None:
+        from preflight.tui.dialogues.job_done import JobDoneScreen
+        from preflight.tui.job_done import asked
+
+        save = self.wiring.done
+        if save is None:
+            return
+        try:
+            questions = asked(self.run)
+        except PreflightError as error:
+            self.say(str(error))
+            return
+        self._accept()
+        name = await self._who()
+        if name is None:
+            return
+        word, refused, told = self.wiring.secret_word(name), "", None
+        while True:
+            screen = JobDoneScreen(name, questions, self.charset, word, refused, told.answers if told else None)
+            told = await self.app.push_screen_wait(screen)
+            if told is None or await self._finish(partial(save, self.run, told), word):
+                return
+            name, refused = told.name, self.why.notice
 
     @work(exclusive=True, group="dialogue")
     async def action_review(self) -> None:

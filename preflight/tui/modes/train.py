@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import asyncio
 import time
-from functools import partial
-from typing import TYPE_CHECKING, ClassVar, TypeVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import work
 from textual.binding import Binding, BindingType
@@ -13,16 +11,12 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 
 from preflight.checks.finding import Verdict
-from preflight.errors import PreflightError
 from preflight.training.drill import worst_first
-from preflight.training.explain import HELP, help_lines, reasons, words_for
-from preflight.training.question import causes, remedies
+from preflight.training.explain import help_lines, reasons, words_for
 from preflight.training.reading import readings
-from preflight.training.records import MEANING
-from preflight.training.report import result_lines, standing_lines
 from preflight.training.score import Judgement
 from preflight.training.session import told
-from preflight.tui.dialogues.pick import PickScreen
+from preflight.tui.dialogues.practice import KEEP, LEAVE, NOBODY, PracticeTalk
 from preflight.tui.practice_desk import DRAWN
 from preflight.tui.run import Run
 from preflight.tui.stations.all_stations import STATIONS
@@ -33,7 +27,7 @@ from preflight.tui.widgets.why_panel import WhyPanel
 from preflight.tui.wiring import Pick
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from textual.app import ComposeResult
 
@@ -42,15 +36,8 @@ if TYPE_CHECKING:
     from preflight.tui.painting import Line
     from preflight.tui.practice_desk import PracticeDesk
 
-T = TypeVar("T")
-NOBODY = "\n"
-"""In place of a name: nothing is kept. No name holds a line break."""
-
-
-class PracticePick(PickScreen):
-    """A list to pick from, marked as practice."""
-
-    title_text = "PRACTICE"
+SMALLEST_PICTURE = 3
+"""Rows under which a picture shows nothing."""
 
 
 def run_of(session: Session) -> Run:
@@ -119,50 +106,33 @@ class TrainScreen(Screen[None]):
         """Ask who practises and what."""
         self.choose()
 
+    @property
+    def talk(self) -> PracticeTalk:
+        """Everything that is asked in a box."""
+        return PracticeTalk(self.app, self.desk, self.charset)
+
     # choosing ----------------------------------------------------------------------------------------------------
 
     @work(exclusive=True, group="practice")
     async def choose(self) -> None:
         """Who practises, then what; leaves practice when nothing is chosen."""
-        if self.trainee == NOBODY:
-            names = await self._in_thread(self.desk.names) or []
-            picks = [*(Pick(name, name) for name in names), Pick(NOBODY, "just looking, or somebody new")]
-            who = await self._pick("Who practises? It can be kept under another name at the end.", picks)
-            if who is None:
-                self.dismiss(None)
-                return
-            self.trainee = who
-        await self._choose_drill()
-
-    async def _choose_drill(self) -> None:
-        levels = [Pick(f"{DRAWN}{level}", f"a drill drawn for you, level {level}", HELP[level]) for level in HELP]
-        what = await self._pick(
-            "What?", [*levels, Pick("written", "a written drill"), Pick("standing", "where everybody stands")]
-        )
-        if what is None:
+        who = await self.talk.who()
+        if who is None:
             self.dismiss(None)
-        elif what == "standing":
-            await self._standing()
-            await self._choose_drill()
-        elif what == "written":
-            drill = await self._pick("Which one?", await self._in_thread(self.desk.drills) or [])
-            level = await self._pick("How much help?", [Pick(str(one), HELP[one]) for one in HELP]) if drill else None
-            if drill is None or level is None:
-                await self._choose_drill()
-            else:
-                await self._start(drill, int(level))
-        else:
-            await self._start(DRAWN, int(what))
-
-    async def _start(self, drill: str, level: int) -> None:
-        name = "" if self.trainee == NOBODY else self.trainee
-        session = await self._in_thread(partial(self.desk.start, drill, level, name))
-        if session is None:
             return
-        self.session, self.drawn = session, drill == DRAWN
-        self.station_id = session.left[0]
-        self._show()
-        self.say(session.drill.situation)
+        self.trainee = who
+        await self._next_drill()
+
+    async def _next_drill(self) -> None:
+        """Choose a drill and begin it; leaves practice when nothing is chosen."""
+        while (chosen := await self.talk.what()) is not None:
+            session = await self.talk.start(*chosen, self.trainee)
+            if session is not None:
+                self.session, self.drawn = session, chosen[0] == DRAWN
+                self._go(session.left[0])
+                self.say(session.drill.situation)
+                return
+        self.dismiss(None)
 
     # what is shown -----------------------------------------------------------------------------------------------
 
@@ -190,12 +160,26 @@ class TrainScreen(Screen[None]):
         self.why.notice = ""
         self.why.finding = reasons(shown)[0] if shown else None
         self.why.caution = station.caution
-        size = self.picture.size
-        draw = station.picture if shown else None
-        self.picture.picture = draw(run, size.width, size.height, self.charset) if draw and size.width else ()
+        self._draw(run, check)
         self._began = time.monotonic()
         for widget in (self.banner, self.stations, self.readings, self.why, self.picture):
             widget.repaint()
+
+    def _draw(self, run: Run, check: str) -> None:
+        """The picture of a judged station: in its own pane on a wide terminal, else in the room under the readings."""
+        self.picture.picture = self.readings.picture = ()
+        draw, wide = run.station(check).picture, self.has_class("-wide")
+        if draw is None or check not in run.results:
+            return
+        size = self.picture.size if wide else self.readings.size
+        width = size.width if wide else size.width - 2
+        height = size.height if wide else size.height - len(self.readings.all_lines(size.width)) - 1
+        if width > 0 and height >= SMALLEST_PICTURE:
+            drawn = draw(run, width, height, self.charset)
+            if wide:
+                self.picture.picture = drawn
+            else:
+                self.readings.picture = drawn[:height]
 
     def on_resize(self) -> None:
         """The picture is drawn for its new size."""
@@ -241,7 +225,7 @@ class TrainScreen(Screen[None]):
         """Judge this station; where it was judged go on to the next one, and after the last to the result."""
         session = self.session
         if session is None:
-            await self._choose_drill()
+            await self._next_drill()
         elif self.station_id not in session.judged:
             await self._judge(session, self.station_id)
         elif session.left:
@@ -250,56 +234,24 @@ class TrainScreen(Screen[None]):
             await self._finish(session)
 
     async def _judge(self, session: Session, check: str) -> None:
-        title = run_of(session).station(check).title
-        word = await self._pick(f"Your verdict on {title}?", [Pick(one.word, one.word) for one in Verdict])
-        if word is None:
-            return
-        verdict, cause, remedy = Verdict[word.upper()], "", ""
-        if verdict is not Verdict.OK:
-            for question in (causes(session.drill, check), remedies(session.drill, check)):
-                line = await self._pick(question.ask, [Pick(one, one) for one in question.choices])
-                if line is None:
-                    return  # nothing was given yet: the station is judged anew
-                cause, remedy = (line, "") if not cause else (cause, line)
-        seconds = time.monotonic() - self._began
-        self.session = session.judging(Judgement(check, verdict, cause, remedy, seconds))
-        self._show()
+        given = await self.talk.judgement(session, check, run_of(session).station(check).title)
+        if given is not None:
+            self.session = session.judging(Judgement(check, *given, time.monotonic() - self._began))
+            self._show()
 
     async def _finish(self, session: Session) -> None:
-        """The result, why it matters, and whether it is kept."""
-        marked = session.marked
-        lines: list[Line] = [[(line.strip(), "strong")] for line in result_lines(marked)]
-        lines += [[("", "text")], [(session.drill.why, "text")]]
-        await self._read(f"PRACTICE result: {session.drill.title}", lines)
-        picks = [Pick("keep", "keep it on record, as practice"), Pick("next", "next drill, keep nothing")]
-        choice = await self._pick(f"Score {marked.score} of 100.", [*picks, Pick("leave", "leave practice")])
-        if choice == "keep" and not await self._keep(session):
-            return
-        if choice is None:
-            return
-        if choice == "leave":
+        """The result, then keep it, go on or leave."""
+        choice = await self.talk.result(session)
+        if choice == KEEP:
+            kept = await self.talk.keep(session, self.drawn, self.trainee)
+            if kept is None:
+                return
+            self.trainee, said = kept
+            await self.talk.tell("", [[(said, "text")]])
+        if choice == LEAVE:
             self.dismiss(None)
-        else:
-            await self._choose_drill()
-
-    async def _keep(self, session: Session) -> bool:
-        """Sign and save; whether that was done."""
-        from preflight.tui.dialogues.sign import SignScreen
-
-        name, refused = "" if self.trainee == NOBODY else self.trainee, ""
-        while True:
-            word = await self._in_thread(partial(self.desk.secret_word, name)) or ""
-            screen = SignScreen(name, (MEANING,), self.charset, word, refused)
-            screen.title_text = "PRACTICE"
-            signing = await self.app.push_screen_wait(screen)
-            if signing is None:
-                return False
-            said = await self._in_thread(partial(self.desk.keep, session, self.drawn, signing))
-            if said is not None:
-                self.trainee = signing.name
-                self.say(said)
-                return True
-            name, refused = signing.name, self.why.notice
+        elif choice is not None:
+            await self._next_drill()
 
     # reading -----------------------------------------------------------------------------------------------------
 
@@ -324,44 +276,18 @@ class TrainScreen(Screen[None]):
             [("word  ", "dim"), (f"{word}: {meaning}", "text")] for word, meaning in words_for(session.drill, wrong)
         ]
         lines += [[("", "text")], *full_reason(run_of(session), check, self.charset)]
-        await self._read(f"PRACTICE: {check.replace('_', ' ')}, why", lines)
+        await self.talk.tell(f"{check.replace('_', ' ')}, why", lines)
 
     @work(exclusive=True, group="practice")
     async def action_words(self) -> None:
         """The glossary."""
-        await self._read(
-            "PRACTICE: words", [[(word, "strong"), (f"  {means}", "text")] for word, means in self.glossary]
-        )
-
-    async def _standing(self) -> None:
-        """The trainer's view: everybody's results, what is due, the gate."""
-        found = await self._in_thread(self.desk.standings) or []
-        lines: list[Line] = [[(line, "text")] for one in found for line in [*standing_lines(one), ""]]
-        await self._read("PRACTICE: where everybody stands", lines or [[("Nobody has practised here yet.", "text")]])
+        await self.talk.tell("words", [[(word, "strong"), (f"  {means}", "text")] for word, means in self.glossary])
 
     @work(exclusive=True, group="practice")
     async def action_leave(self) -> None:
         """Leave practice; with a drill begun ask once."""
         if self.session is not None and self.session.judged and not self.session.done:
-            picks = [Pick("stay", "stay"), Pick("leave", "leave practice", "This drill is not kept.")]
-            if await self._pick("Leave this drill?", picks) != "leave":
+            picks = [Pick("stay", "stay"), Pick(LEAVE, "leave practice", "This drill is not kept.")]
+            if await self.talk.pick("Leave this drill?", picks) != LEAVE:
                 return
         self.dismiss(None)
-
-    # asking ------------------------------------------------------------------------------------------------------
-
-    async def _pick(self, question: str, picks: Sequence[Pick]) -> str | None:
-        return await self.app.push_screen_wait(PracticePick(question, picks, self.charset))
-
-    async def _read(self, title: str, lines: Sequence[Line]) -> None:
-        from preflight.tui.dialogues.reading import ReadingScreen
-
-        await self.app.push_screen_wait(ReadingScreen(title, lines, self.charset))
-
-    async def _in_thread(self, work: Callable[[], T]) -> T | None:
-        """What the work returns; None, with its message in the panel, when it says what a person can put right."""
-        try:
-            return await asyncio.to_thread(work)
-        except PreflightError as error:
-            self.say(str(error))
-            return None

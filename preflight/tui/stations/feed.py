@@ -8,10 +8,11 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from preflight.checks.feed_task import FeedTask, chosen_plan, left_to_feed, task_for
-from preflight.checks.feed_words import named_by, next_name, pattern_blocks
+from preflight.checks.feed_progress import progress
+from preflight.checks.feed_task import FeedTask, chosen_plan, task_for
+from preflight.checks.feed_words import named_by, next_name, short_pattern
 from preflight.quantities import Kind, QuantityError, parse
-from preflight.tui.rows import Choice, Row, whole
+from preflight.tui.rows import Choice, Row
 from preflight.tui.stations.feed_picture import picture
 
 if TYPE_CHECKING:
@@ -25,6 +26,10 @@ AS_COMPUTED = "computed places"
 MIDDLE = "all down the middle"
 EXTRA = (2, 5, 10)
 """Feeds more than the fewest that can be chosen; a sheet may state any number."""
+HINT = 112
+"""Characters on the two lines of a hint."""
+SHOWN = 52
+"""Characters of label and fact on one line at 80 columns."""
 CARE = "Gloves off near the infeed; stand beside it, not in line."
 _TALLY = re.compile(
     r"(?:(?P<part>[1-9][0-9]?)@)?(?P<at>[0-9]+(?:[.,][0-9]+)?)(?P<unit>mm|in)?(?:x(?P<count>[1-9][0-9]{0,4}))?"
@@ -41,18 +46,19 @@ def rows(run: Run) -> list[Row]:
     asked = [_way(task)]
     try:
         followed = chosen_plan(run.sheet, task)
-        rest = left_to_feed(run.sheet, task, followed)
+        rest = progress(run.sheet, task, followed).rest
     except ValueError:  # said by the check; what was typed must stay within reach
         return [*asked, *_tallies(task)]
     units, count = run.view.machine.units, named_by(run.sheet, task)
-    blocks = pattern_blocks(followed, task, count, units)
+    pattern = short_pattern(followed, task, count, units)
+    label = f"{followed.share_of_best:.0%} of best" + (f", {Kind.LENGTH.unit_in(units)}" if count is None else "")
     lots = f", {task.lots} lots" if task.lots > 1 else ""
     asked += [
         Row(
             "feed.pattern",
-            f"{followed.share_of_best:.0%} of best, {followed.feeds} feeds"[:26],
-            shown=blocks[0] if len(blocks[0]) <= 60 else f"{len(followed.rows)} feeds, in the picture{lots}",
-            hint=_hint(blocks),
+            label,
+            shown=pattern if len(pattern) <= SHOWN - len(label) else f"{followed.feeds} feeds{lots}, see below",
+            hint=pattern if len(pattern) <= HINT else f"{pattern[: HINT - 12].rsplit(',', 1)[0]}, and so on",
             subjects=("feeds", "turns"),
         ),
         Row(
@@ -90,59 +96,47 @@ def _way(task: FeedTask) -> Row:
     )
 
 
-def _hint(blocks: list[str]) -> str:
-    """As much of the pattern as two lines hold."""
-    text = "; then ".join(blocks)
-    return text if len(text) <= 112 else f"{len(blocks)} blocks; the picture and F3 show them."
-
-
 def _tallies(task: FeedTask) -> list[Row]:
+    second = "  2@7 part 2" if len(task.parts) > 1 else ""
     return [
         Row(
-            "feed.done",
-            "feeds done as planned",
-            ("feed", "done"),
-            reads=whole,
-            hint="Count up as you go; what goes in next stands above.",
-            subjects=("places",),
-            optional=True,
-        ),
-        Row(
-            "feed.elsewhere",
-            "boards fed elsewhere",
+            "feed.fed",
+            "fed so far",
             ("feed", "fed"),
             reads=tally(task),
-            hint=f"Place, or distance from the left edge: 7  7x3  120mm{'  2@7 is part 2' if len(task.parts) > 1 else ''}",
-            subjects=("places",),
+            hint=f"+12 feeds as shown; else boards: 7 at place 7  7x3  120mm{second}. In order: +3 7 +9",
+            subjects=("fed",),
             optional=True,
+            long=True,
         ),
     ]
 
 
 def tally(task: FeedTask) -> Callable[[str], list[dict[str, Any]]]:
-    """Reader of boards fed elsewhere: "7", "7x3", "120mm", "2@7" for part 2, parted by blanks or commas."""
+    """Reader of what was fed, in its order: "+12" feeds as planned, "7", "7x3", "120mm", "2@7" boards elsewhere."""
 
     def read(typed: str) -> list[dict[str, Any]]:
-        fed: list[dict[str, Any]] = []
-        for word in re.split(r"[\s;]+", typed.strip()):
-            found = _TALLY.fullmatch(word)
-            if found is None:
-                raise ValueError(f"{word!r} is no place: 7 is place 7, 7x3 three boards there, 120mm a distance.")
-            part = int(found["part"] or 1)
-            if part > len(task.parts):
-                raise ValueError(f"{word!r}: the job has {len(task.parts)} parts.")
-            one: dict[str, Any] = {"part": part, "count": int(found["count"] or 1)}
-            if found["unit"]:
-                one["left_edge"] = _from_left(f"{found['at']} {found['unit']}", task)
-            elif found["at"].isdigit():
-                one["place"] = int(found["at"])
-                task.left_of(part - 1, one["place"])
-            else:
-                raise ValueError(f"{word!r}: a distance has its unit, 120.5mm.")
-            fed.append(one)
-        return fed
+        return [_fed(word, task) for word in re.split(r"[\s;]+", typed.strip())]
 
     return read
+
+
+def _fed(word: str, task: FeedTask) -> dict[str, Any]:
+    if re.fullmatch(r"\+[1-9][0-9]{0,4}", word):
+        return {"feeds": int(word[1:])}
+    found = _TALLY.fullmatch(word)
+    if found is None:
+        raise ValueError(f"{word!r}: write +12 for 12 feeds as shown, 7 for a board at place 7, 7x3, 120mm.")
+    part = int(found["part"] or 1)
+    if part > len(task.parts):
+        raise ValueError(f"{word!r}: the job has {len(task.parts)} parts.")
+    one: dict[str, Any] = {"part": part, "count": int(found["count"] or 1)}
+    if found["unit"]:
+        return one | {"left_edge": _from_left(f"{found['at']} {found['unit']}", task)}
+    if not found["at"].isdigit():
+        raise ValueError(f"{word!r}: a distance has its unit, 120.5mm.")
+    task.left_of(part - 1, int(found["at"]))  # refuses a place that is not there
+    return one | {"place": int(found["at"])}
 
 
 def _from_left(text: str, task: FeedTask) -> str:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.feed import worn_before
-from preflight.checks.feed_task import FeedTask, chosen_plan, left_to_feed, task_for
-from preflight.checks.feed_words import named_by, pattern_blocks
+from preflight.checks.feed_progress import progress
+from preflight.checks.feed_task import FeedTask, chosen_plan, task_for
+from preflight.checks.feed_words import named_by, short_pattern
+from preflight.engine.boards import loads_of
 from preflight.engine.coverage import Exposure, Strip, exposure_over
 from preflight.tui.painting import fit, wrap
 
@@ -33,20 +34,21 @@ def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
         return []
     try:
         followed = chosen_plan(run.sheet, task)
-        rest = left_to_feed(run.sheet, task, followed)
+        now = progress(run.sheet, task, followed)
     except ValueError:
         return []
-    room = width - SIDE
+    room, after = width - SIDE, now.rest.exposure
+    by_now = exposure_over([*task.wear, *loads_of(task.parts, now.fed)], task.belt.segments)
     worn = [
-        _bars("after job", followed.exposure, followed.exposure.peak, room, charset),
-        _bars("worn now", worn_before(task), followed.exposure.peak, room, charset),
+        _bars("after job", after, after.peak, room, charset),
+        _bars("worn now", by_now, after.peak, room, charset),
     ]
     spare = height - len(worn) - 1
     drums = _drums(run, task, room, charset)[: max(0, spare)]
     spare -= len(drums)
     said = _figures(followed, width)[: max(0, spare)]
     spare -= len(said)
-    feeds = list(rest.rows) if rest is not None else []
+    feeds = list(now.rest.rows)
     shown = feeds[: 1 + max(0, min(spare, 4))]
     lines: list[Line] = [
         [(fit("next" if number == 0 else "then", SIDE), "dim"), *_conveyor(row, task, room, charset)]
@@ -55,7 +57,7 @@ def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
     lines += [*worn, *drums, *said]
     left = height - len(lines)
     if left > 1:
-        blocks = "; ".join(pattern_blocks(followed, task, named_by(run.sheet, task), run.view.machine.units))
+        blocks = short_pattern(followed, task, named_by(run.sheet, task), run.view.machine.units)
         pattern = wrap(f"pattern: {blocks}", width)
         kept = pattern[:left]
         if len(pattern) > left:

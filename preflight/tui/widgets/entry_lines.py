@@ -63,7 +63,7 @@ def window(count: int, at: int, height: int) -> Window:
 def value_width(row: Row, width: int, *, current: bool = False) -> int:
     """Cells of the row's value: a reading leaves room for its echo, a word for its note, else it takes the line."""
     rest = max(4, width - VALUE_AT - 1)
-    if row.kind is not None or row.reads is not None:
+    if (row.kind is not None or row.reads is not None) and not row.long:
         return min(READING_WIDTH, rest)
     if row.note and row.choices:
         longest = max(len(choice.label) for choice in row.choices)

@@ -51,7 +51,7 @@ def station_lines(
 
     `told` and `verdict` are empty and None before.
     """
-    lines: list[Line] = [[(f" {title}", "title"), (f"  {purpose}", "dim")]]
+    lines: list[Line] = [[(f" {title}", "title"), (f"  {clip(purpose, width - len(title) - 4)}", "dim")]]
     role = "strong" if verdict is None else f"{verdict.word} strong"
     lines += [[(f" {row}", role)] for row in wrap(told or "Read it through, then Enter: your verdict.", width - 2)]
     lines.append([("", "text")])
@@ -100,12 +100,15 @@ class ReadingsPane(Painted):
         self.helps: Sequence[str] = ()
         self.mark: StationMark | None = None
         self.told = ""
+        self.picture: Sequence[Line] = ()
+        """Of a judged station, under its readings."""
         self.first = 0
 
     def all_lines(self, width: int) -> list[Line]:
         """Every line, whatever the height."""
         verdict = self.mark.truth if self.mark else None
-        return station_lines(*self.station, self.readings, self.helps, self.told, verdict, width)
+        lines = station_lines(*self.station, self.readings, self.helps, self.told, verdict, width)
+        return [*lines, [("", "text")], *([(" ", "text"), *row] for row in self.picture)] if self.picture else lines
 
     def scroll_lines(self, step: int) -> None:
         """Move the view; never past the last line."""

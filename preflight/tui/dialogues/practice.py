@@ -1,0 +1,179 @@
+"""Everything that practice asks in a box: who and what, the verdict, keeping the record, reading an instrument.
+
+Each box says PRACTICE. The methods are awaited inside a worker of the practice view.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, TypeVar
+
+from preflight.checks.finding import Verdict
+from preflight.errors import PreflightError
+from preflight.training.explain import HELP
+from preflight.training.question import causes, remedies
+from preflight.training.records import MEANING
+from preflight.training.report import result_lines, standing_lines
+from preflight.tui.dialogues.pick import PickScreen
+from preflight.tui.dialogues.reading import ReadingScreen
+from preflight.tui.practice_desk import DRAWN
+from preflight.tui.wiring import Pick
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from textual.app import App
+
+    from preflight.training.session import Session
+    from preflight.tui.charset import Charset
+    from preflight.tui.painting import Line
+    from preflight.tui.practice_desk import PracticeDesk
+
+T = TypeVar("T")
+NOBODY = "\n"
+"""In place of a name: nobody yet. No name holds a line break."""
+WRITTEN, READ, STANDING = "written", "read", "standing"
+KEEP, NEXT, LEAVE = "keep", "next", "leave"
+
+
+class PracticePick(PickScreen):
+    """A list to pick from, marked as practice."""
+
+    title_text = "PRACTICE"
+
+
+@dataclass(frozen=True, slots=True)
+class PracticeTalk:
+    """The boxes of one practice view."""
+
+    app: App[object]
+    desk: PracticeDesk
+    charset: Charset
+
+    async def pick(self, question: str, picks: Sequence[Pick]) -> str | None:
+        """One line of a list, or None."""
+        return await self.app.push_screen_wait(PracticePick(question, picks, self.charset))
+
+    async def tell(self, title: str, lines: Sequence[Line]) -> None:
+        """Something to read."""
+        name = f"PRACTICE: {title}" if title else "PRACTICE"
+        await self.app.push_screen_wait(ReadingScreen(name, lines, self.charset))
+
+    async def who(self) -> str | None:
+        """Name of the trainee, `NOBODY` for somebody new, or None."""
+        names = await self._in_thread(self.desk.names) or []
+        picks = [*(Pick(name, name) for name in names), Pick(NOBODY, "just looking, or somebody new")]
+        return await self.pick("Who practises? It can be kept under another name at the end.", picks)
+
+    async def what(self) -> tuple[str, int] | None:
+        """A drill's id or `DRAWN`, and the level; None to leave. Instruments and standings are shown on the way."""
+        levels = [Pick(str(level), f"a drill drawn for you, level {level}", HELP[level]) for level in HELP]
+        others = [
+            Pick(WRITTEN, "a written drill"),
+            Pick(READ, "read a gauge or a caliper"),
+            Pick(STANDING, "where everybody stands"),
+        ]
+        while True:
+            chosen = await self.pick("What?", [*levels, *others])
+            if chosen is None:
+                return None
+            if chosen == READ:
+                await self.instrument()
+            elif chosen == STANDING:
+                await self.standing()
+            elif chosen == WRITTEN:
+                if (drill := await self._written()) is not None:
+                    return drill
+            else:
+                return DRAWN, int(chosen)
+
+    async def _written(self) -> tuple[str, int] | None:
+        drill = await self.pick("Which one?", await self._in_thread(self.desk.drills) or [])
+        if drill is None:
+            return None
+        level = await self.pick("How much help?", [Pick(str(one), HELP[one]) for one in HELP])
+        return (drill, int(level)) if level else None
+
+    async def start(self, drill: str, level: int, trainee: str) -> Session | None:
+        """The session of that drill; None when it cannot be had, which was told."""
+        name = "" if trainee == NOBODY else trainee
+        return await self._in_thread(partial(self.desk.start, drill, level, name))
+
+    async def judgement(self, session: Session, check: str, title: str) -> tuple[Verdict, str, str] | None:
+        """Verdict, cause and remedy; None when left half way: then nothing was given."""
+        word = await self.pick(f"Your verdict on {title}?", [Pick(one.word, one.word) for one in Verdict])
+        if word is None:
+            return None
+        lines: list[str] = []
+        for question in (causes(session.drill, check), remedies(session.drill, check)):
+            if word == Verdict.OK.word:
+                lines.append("")
+                continue
+            line = await self.pick(question.ask, [Pick(one, one) for one in question.choices])
+            if line is None:
+                return None
+            lines.append(line)
+        return Verdict[word.upper()], lines[0], lines[1]
+
+    async def result(self, session: Session) -> str | None:
+        """The result and why it matters; `KEEP`, `NEXT`, `LEAVE`, or None to look at the stations once more."""
+        marked = session.marked
+        lines: list[Line] = [[(line.strip(), "strong")] for line in result_lines(marked)]
+        lines += [[("", "text")], [(session.drill.why, "text")]]
+        await self.tell(f"result of {session.drill.title}", lines)
+        picks = [
+            Pick(KEEP, "keep it on record, as practice"),
+            Pick(NEXT, "next drill, keep nothing"),
+            Pick(LEAVE, "leave practice"),
+        ]
+        return await self.pick(f"Score {marked.score} of 100.", picks)
+
+    async def keep(self, session: Session, drawn: bool, trainee: str) -> tuple[str, str] | None:
+        """Sign and save: the name, and the sentence that says where; None when it was not kept."""
+        from preflight.tui.dialogues.sign import SignScreen
+
+        name, refused = "" if trainee == NOBODY else trainee, ""
+        while True:
+            word = await self._in_thread(partial(self.desk.secret_word, name)) or ""
+            screen = SignScreen(name, (MEANING,), self.charset, word, refused)
+            screen.title_text = "PRACTICE"
+            signing = await self.app.push_screen_wait(screen)
+            if signing is None:
+                return None
+            try:
+                return signing.name, await asyncio.to_thread(self.desk.keep, session, drawn, signing)
+            except PreflightError as error:
+                name, refused = signing.name, str(error)
+
+    async def standing(self) -> None:
+        """The trainer's view: everybody's results, what is due, the gate."""
+        found = await self._in_thread(self.desk.standings) or []
+        lines: list[Line] = [[(line, "text")] for one in found for line in [*standing_lines(one), ""]]
+        await self.tell("where everybody stands", lines or [[("Nobody has practised here yet.", "text")]])
+
+    async def instrument(self) -> None:
+        """Draw an instrument, take the reading, say how it was."""
+        from preflight.training.instruments import INSTRUMENTS, number_in, read
+        from preflight.tui.dialogues.read_instrument import ReadInstrumentScreen
+
+        name = await self.pick("Which instrument?", [Pick(one.id, one.name, one.unit) for one in INSTRUMENTS])
+        if name is None:
+            return
+        instrument, value, grid = self.desk.instrument(name)
+        ask = f"{instrument.name}: read it in {instrument.unit}, as finely as its scale allows."
+        typed = await self.app.push_screen_wait(ReadInstrumentScreen(ask, grid, self.charset))
+        if typed is None:
+            return
+        said = number_in(instrument, typed)
+        wanted = f"{typed!r} is no number in {instrument.unit}."
+        await self.tell("", [[(read(instrument, value, said).statement if said is not None else wanted, "strong")]])
+
+    async def _in_thread(self, work: Callable[[], T]) -> T | None:
+        """What the work returns; None when it says what a person can put right, which is told."""
+        try:
+            return await asyncio.to_thread(work)
+        except PreflightError as error:
+            await self.tell("", [[(str(error), "text")]])
+            return None

@@ -1,0 +1,334 @@
+"""The index: made from files alone, kept up to date, thrown away when damaged, never in the way of another program."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from typing import TYPE_CHECKING
+
+import pytest
+from audit.audit_samples import MACHINE, add_record, copied
+
+from preflight.audit import schema
+from preflight.audit.filling import fill
+from preflight.audit.index import index_path, open_index
+from preflight.audit.queries import Filter, Listed, count, distinct, listed, page, unread
+from preflight.audit.shop_audit import ShopAudit
+from preflight.checklist.chain import Chain
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def dump(path: Path) -> list[object]:
+    """Every row of every table."""
+    connection = sqlite3.connect(path)
+    try:
+        return [sorted(connection.execute(f"SELECT * FROM {table}"), key=repr) for table in schema.TABLES]
+    finally:
+        connection.close()
+
+
+@pytest.fixture
+def small(tmp_path: Path) -> Path:
+    """A shop of nine small records on one machine."""
+    for number in range(9, 0, -1):
+        add_record(tmp_path, number)
+    return tmp_path
+
+
+def test_looking_the_index_up_makes_nothing(tmp_path: Path) -> None:
+    assert not index_path(tmp_path / "shop", tmp_path / "cache").exists()
+    assert not (tmp_path / "cache").exists()
+
+
+def test_two_shops_have_two_indexes(tmp_path: Path) -> None:
+    assert index_path(tmp_path / "a", tmp_path) != index_path(tmp_path / "b", tmp_path)
+
+
+def test_a_rebuild_from_the_files_gives_the_same_index_as_record_by_record(tmp_path: Path) -> None:
+    grown = ShopAudit(tmp_path, tmp_path / "grown")
+    for number in range(5, 0, -1):
+        add_record(tmp_path, number)
+        assert grown.fill().added == 1
+    whole = ShopAudit(tmp_path, tmp_path / "whole")
+    assert whole.fill().added == 5
+    for audit in (grown, whole):
+        audit.close()
+    assert dump(grown.index.path) == dump(whole.index.path)
+
+
+def test_two_processes_read_the_same_as_one(invented: Path, tmp_path: Path) -> None:
+    one, two = ShopAudit(invented, tmp_path / "one"), ShopAudit(invented, tmp_path / "two")
+    seen: list[tuple[int, int]] = []
+    one.fill(processes=1)
+    from preflight.audit import filling
+
+    filling.FEW, before = 10, filling.FEW
+    try:
+        two.fill(lambda done, total: seen.append((done, total)), processes=2)
+    finally:
+        filling.FEW = before
+    one.close()
+    two.close()
+    assert seen[-1][0] == seen[-1][1] > 60
+    assert dump(one.index.path) == dump(two.index.path)
+
+
+def test_a_cancelled_filling_keeps_what_it_read_and_the_newest_come_first(small: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(small, tmp_path / "cache")
+    from preflight.audit import filling
+
+    filling.PORTION, before = 4, filling.PORTION
+    try:
+        done = audit.fill(cancelled=lambda: True)
+    finally:
+        filling.PORTION = before
+    assert (done.added, done.left) == (4, 5)
+    assert [one.sequence for one in audit.ask(page)] == [9, 8, 7, 6]
+    assert "5 records are not listed yet" in " ".join(audit.notices)
+    assert audit.fill().added == 5
+    assert audit.ask(count) == 9
+    audit.close()
+
+
+def test_records_that_arrive_while_somebody_reads_are_seen_by_the_next_page(small: Path, tmp_path: Path) -> None:
+    reader, writer = ShopAudit(small, tmp_path / "cache"), ShopAudit(small, tmp_path / "cache")
+    writer.fill()
+    cursor = reader.index.connection.execute("SELECT sequence FROM records ORDER BY at DESC")
+    first = cursor.fetchone()
+    add_record(small, 0)
+    assert writer.fill().added == 1
+    rest = cursor.fetchall()
+    assert len([first, *rest]) == 9  # the open list is of one moment
+    cursor.close()
+    assert reader.ask(count) == 10
+    for audit in (reader, writer):
+        audit.close()
+
+
+@pytest.mark.parametrize("spoiled", ["text", "middle", "empty table"])
+def test_a_damaged_index_is_made_anew_and_says_so(small: Path, tmp_path: Path, spoiled: str) -> None:
+    audit = ShopAudit(small, tmp_path / "cache")
+    audit.fill()
+    audit.close()
+    path = audit.index.path
+    if spoiled == "text":
+        path.write_bytes(b"no database at all" * 500)
+    elif spoiled == "middle":
+        data = bytearray(path.read_bytes())
+        data[4096:] = os.urandom(len(data) - 4096)
+        path.write_bytes(bytes(data))
+    else:
+        connection = sqlite3.connect(path)
+        connection.execute("DROP TABLE answers")
+        connection.close()
+    again = ShopAudit(small, tmp_path / "cache")
+    again.fill()
+    assert again.ask(count) == 9
+    if spoiled != "empty table":
+        assert "damaged and is made anew" in " ".join(again.notices)
+    else:
+        assert again.notices
+    again.close()
+
+
+def test_damage_that_shows_only_later_is_mended_in_the_middle_of_a_question(small: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(small, tmp_path / "cache")
+    audit.fill()
+    asked: list[int] = []
+
+    def question(connection: sqlite3.Connection) -> int:
+        asked.append(1)
+        if len(asked) == 1:
+            raise sqlite3.DatabaseError("database disk image is malformed")
+        return count(connection)
+
+    assert audit.ask(question) == 9
+    assert "damaged" in " ".join(audit.notices)
+    audit.close()
+
+
+def test_an_index_that_another_program_locks_is_replaced_by_a_private_one_for_now(
+    small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = ShopAudit(small, tmp_path / "cache")
+    first.fill()
+    first.close()
+    monkeypatch.setattr("preflight.audit.index.WAIT", 0.05)
+    holder = sqlite3.connect(first.index.path, isolation_level=None)
+    holder.execute("PRAGMA locking_mode = EXCLUSIVE")
+    holder.execute("BEGIN EXCLUSIVE")
+    second = ShopAudit(small, tmp_path / "cache")
+    second.fill()
+    assert second.ask(count) == 9
+    assert "locked" in second.notices[0]
+    private = second.index.path
+    second.close()
+    holder.execute("COMMIT")
+    holder.close()
+    assert not private.exists()
+    third = ShopAudit(small, tmp_path / "cache")
+    assert third.notices == []
+    third.close()
+
+
+def test_a_second_filling_at_the_same_time_leaves_the_work_to_the_first(small: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(small, tmp_path / "cache")
+    from preflight.checklist.lock import Lock, try_lock
+
+    with audit.index.path.with_suffix(".lock").open("ab") as file:
+        assert try_lock(file) is Lock.HELD
+        done = fill(small, audit.index)
+    assert (done.added, done.left, done.elsewhere) == (0, 9, True)
+    assert "Another program" in done.notice
+    audit.close()
+
+
+KILLED = """
+import sys, time
+from pathlib import Path
+from preflight.audit import filling
+from preflight.audit.shop_audit import ShopAudit
+filling.FEW, filling.PORTION = 4, 4
+audit = ShopAudit(Path(sys.argv[1]), Path(sys.argv[2]))
+def progress(done, total):
+    print(done, flush=True)
+    time.sleep(0.2)
+if __name__ == "__main__":
+    audit.fill(progress, processes=2)
+"""
+
+
+def test_a_kill_during_indexing_loses_nothing_and_leaves_no_process_behind(invented: Path, tmp_path: Path) -> None:
+    script = tmp_path / "killed.py"
+    script.write_text(KILLED)
+    process = subprocess.Popen(
+        [sys.executable, str(script), str(invented), str(tmp_path / "cache")], stdout=subprocess.PIPE, text=True
+    )
+    assert process.stdout is not None
+    while int(process.stdout.readline()) < 8:
+        pass
+    children = subprocess.run(
+        ["ps", "-o", "pid=", "--ppid", str(process.pid)], capture_output=True, text=True, check=False
+    ).stdout.split()
+    process.send_signal(signal.SIGKILL)
+    process.wait()
+    process.stdout.close()
+    audit = ShopAudit(invented, tmp_path / "cache")
+    known = audit.ask(count)
+    done = audit.fill(processes=1)
+    assert known >= 8
+    assert done.left == 0
+    fresh = ShopAudit(invented, tmp_path / "fresh")
+    fresh.fill(processes=1)
+    for one in (audit, fresh):
+        one.close()
+    assert dump(audit.index.path) == dump(fresh.index.path)
+    end = time.monotonic() + 10
+    while any(alive(pid) for pid in children) and time.monotonic() < end:
+        time.sleep(0.05)
+    assert not any(alive(pid) for pid in children)
+
+
+def alive(pid: str) -> bool:
+    """Whether that process still runs."""
+    state = subprocess.run(["ps", "-o", "stat=", "-p", pid], capture_output=True, text=True, check=False).stdout
+    return bool(state.strip()) and not state.strip().startswith("Z")
+
+
+def test_a_file_that_is_no_record_is_named_and_everything_else_is_listed(invented: Path, tmp_path: Path) -> None:
+    shop = copied(invented, tmp_path)
+    machine = min((shop / "checklists").glob("m-*")).name
+    path = Chain(shop, machine).path(3)
+    path.write_bytes(path.read_bytes()[:-40])
+    audit = ShopAudit(shop, tmp_path / "cache")
+    audit.fill()
+    assert [(of, number) for of, number, _ in audit.ask(unread)] == [(machine, 3)]
+    assert audit.ask(lambda c: listed(c, machine, 3)) is None
+    assert audit.ask(lambda c: listed(c, machine, 4)) is not None
+    audit.close()
+
+
+def test_records_whose_files_are_gone_leave_the_index_and_that_is_said(small: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(small, tmp_path / "cache")
+    audit.fill()
+    Chain(small, MACHINE).path(9).unlink()
+    assert audit.fill().gone == 1
+    assert "no longer in the shop folder" in " ".join(audit.notices)
+    assert audit.ask(count) == 8
+    audit.close()
+
+
+def test_a_shop_folder_that_is_not_reachable_now_empties_no_list(small: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(small, tmp_path / "cache")
+    audit.fill()
+    folder = small / "checklists" / MACHINE
+    folder.rename(small / "away")
+    folder.mkdir()
+    (folder / "00000").write_text("not a folder")
+    audit.fill()
+    folder.joinpath("00000").unlink()
+    folder.rmdir()
+    (small / "away").rename(folder)
+    audit.fill()
+    assert audit.ask(count) == 9
+    audit.close()
+
+
+def test_migrations_are_done_once_and_an_index_of_a_newer_program_is_begun_again(tmp_path: Path) -> None:
+    path = tmp_path / "index.sqlite3"
+    open_index(path).close()
+    connection = sqlite3.connect(path)
+    names = [name for (name,) in connection.execute("SELECT name FROM steps ORDER BY name")]
+    assert names == [name for name, _ in schema.STEPS]
+    connection.execute("INSERT INTO steps VALUES ('9999 of next year')")
+    connection.commit()
+    connection.close()
+    index = open_index(path)
+    assert "made anew" in index.notices[0]
+    index.close()
+
+
+def test_pages_by_key_give_every_record_once_forwards_and_backwards(invented: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(invented, tmp_path / "cache")
+    audit.fill()
+    connection = audit.index.connection
+    total = count(connection)
+    forwards, after = [], None
+    while rows := page(connection, after=after, rows=17):
+        forwards += rows
+        after = rows[-1].key
+    assert len(forwards) == total == len({(one.machine, one.sequence) for one in forwards})
+    assert forwards == sorted(forwards, key=lambda one: one.key, reverse=True)
+    backwards: list[Listed] = []
+    before = forwards[-1].key
+    while rows := page(connection, before=before, rows=17):
+        backwards = rows + backwards
+        before = rows[0].key
+    assert backwards == forwards[:-1]
+    audit.close()
+
+
+def test_filters_leave_exactly_what_they_name(invented: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(invented, tmp_path / "cache")
+    audit.fill()
+    connection = audit.index.connection
+    everything = page(connection, rows=10_000)
+    person, machine = distinct(connection, "person")[0], distinct(connection, "machine")[1]
+    middle = everything[len(everything) // 2].at
+    only = Filter(machine=machine, person=everything[0].person, kind="startup", verdict="ok", since=middle)
+    wanted = [
+        one
+        for one in everything
+        if (one.machine, one.person, one.kind, one.verdict) == (machine, everything[0].person, "startup", "ok")
+        and one.at >= middle
+    ]
+    assert page(connection, only, rows=10_000) == wanted
+    assert count(connection, Filter(person=person)) == sum(one.person == person for one in everything)
+    assert {one.kind for one in everything} == set(distinct(connection, "kind"))
+    audit.close()

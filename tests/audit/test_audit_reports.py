@@ -1,0 +1,175 @@
+"""Reports: page, lines and CSV say the same figures; a page loads nothing; one record is shown whole."""
+
+from __future__ import annotations
+
+import csv
+import html.parser
+import io
+from typing import TYPE_CHECKING
+
+import pytest
+from audit.audit_samples import MACHINE, NOW, add_record, copied
+
+from preflight.audit.account import belt_lives, glue_months, wear
+from preflight.audit.paper_form import form_rows, paper_form
+from preflight.audit.queries import page
+from preflight.audit.record_view import record_sections
+from preflight.audit.report import as_csv, html_page, lines
+from preflight.audit.rules import Rules, rules_of
+from preflight.audit.sections import Section, period_sections, today_sections
+from preflight.audit.shop_audit import ShopAudit
+from preflight.checklist.chain import Chain, ChainError
+from preflight.errors import PreflightError
+from preflight.shop.folder import shop_at
+from preflight.shop.machine import Machine
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+UNTIL = int(NOW.timestamp()) + 1
+YEAR = 366 * 86400
+
+
+class Text(html.parser.HTMLParser):
+    """The text of a page, and every attribute that could load something."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.cells: list[str] = []
+        self.loading: list[str] = []
+        self.feed(page)
+
+    def handle_data(self, data: str) -> None:
+        self.cells.append(data)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.loading += [tag for name, _ in attrs if name in ("src", "href", "srcset", "data", "action", "background")]
+        self.loading += [tag] if tag in ("script", "link", "iframe", "img", "object", "embed", "form") else []
+
+
+@pytest.fixture(scope="module")
+def report(invented: Path, tmp_path_factory: pytest.TempPathFactory) -> list[Section]:
+    audit = ShopAudit(invented, tmp_path_factory.mktemp("cache"))
+    audit.fill()
+    made = audit.ask(lambda c: period_sections(c, invented, Rules(), UNTIL - YEAR, UNTIL))
+    audit.close()
+    return made
+
+
+def test_every_figure_of_the_page_stands_in_the_lines_and_the_other_way_round(report: list[Section]) -> None:
+    shown = Text(html_page("A title", "a subtitle", report))
+    printed = " ".join(" ".join(lines(report, 100_000)).split())
+    for one in report:
+        for text in (*one.sentences, *(cell for row in one.rows for cell in row)):
+            assert text in shown.cells or not text
+            assert " ".join(text.split()) in printed
+
+
+def test_a_page_loads_nothing_and_runs_nothing(report: list[Section]) -> None:
+    text = html_page("A title", "a subtitle", report)
+    assert Text(text).loading == []
+    assert "url(" not in text
+    assert "@import" not in text
+    assert "default-src 'none'" in text
+
+
+def test_what_people_typed_cannot_become_markup() -> None:
+    text = html_page("<b>t</b>", "s", [Section("<i>x", ("<script>alert(1)</script>",), ("<a>",), (("<img src=x>",),))])
+    assert Text(text).loading == []
+
+
+def test_csv_reads_back_and_runs_no_formula() -> None:
+    rows = [("a,b", 'said "so"', "two\nlines"), ("=1+1", "-5", "plain")]
+    read = list(csv.reader(io.StringIO(as_csv(("x", "y", "z"), rows))))
+    assert read[1] == list(rows[0])
+    assert read[2] == ["'=1+1", "'-5", "plain"]
+
+
+def test_a_record_is_shown_as_signed_with_limits_earlier_values_and_its_seal(tmp_path: Path) -> None:
+    limits = {"machine": {"heads": [{"id": "1", "tension": {"paper": {"low": "3.1 bar"}}}]}}
+    entries = [{"key": "tension.1", "text": "4.2", "at": NOW, "earlier": [{"at": NOW, "text": "4.9"}]}]
+    saved = add_record(tmp_path, 1, entries=entries, limits=limits, tension={"1": "4.2 bar"})
+    made = record_sections(None, tmp_path, MACHINE, 1)
+    text = "\n".join(lines(made))
+    assert "Unsigned: its seal fits" in text
+    assert saved.head.sha256 in text
+    assert "4.9 (2026-11-25 12:00:00)" in text
+    assert "machine.heads.1.tension.paper.low  3.1 bar" in text
+    assert "tension.1" in text
+
+
+def test_the_seal_of_a_record_is_checked_on_the_file_not_taken_from_the_index(invented: Path, tmp_path: Path) -> None:
+    shop = copied(invented, tmp_path)
+    audit = ShopAudit(shop, tmp_path / "cache")
+    audit.fill()
+    one = audit.ask(page)[0]
+    path = Chain(shop, one.machine).path(one.sequence)
+    path.write_bytes(path.read_bytes().replace(b"hours", b"hourz", 1))
+    with pytest.raises(ChainError, match="was changed"):
+        audit.ask(lambda c: record_sections(c, shop, one.machine, one.sequence))
+    audit.close()
+
+
+def test_a_later_record_about_a_record_is_shown_beside_it(tmp_path: Path) -> None:
+    saved = add_record(tmp_path, 2)
+    refers = {"machine": MACHINE, "sequence": 1, "sha256": saved.head.sha256}
+    heading = {"kind": "countersign", "name": "R. Onslow"}
+    add_record(tmp_path, 1, heading=heading, refers=refers, countersign={"remark": "seen"})
+    audit = ShopAudit(tmp_path, tmp_path / "cache")
+    audit.fill()
+    text = "\n".join(lines(audit.ask(lambda c: record_sections(c, tmp_path, MACHINE, 1))))
+    assert "Later records about it" in text
+    assert "R. Onslow" in text
+    assert "seen" in text
+    audit.close()
+
+
+def test_today_names_each_machine_and_whether_it_was_checked(invented: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(invented, tmp_path / "cache")
+    audit.fill()
+    made = audit.ask(lambda c: today_sections(c, invented, Rules(), NOW))
+    assert sorted(one.title for one in made) == ["Annex, one head", "Hall, three heads", "Hall, two heads"]
+    assert all(one.sentences[0].startswith(("Checked today", "NOT checked today")) for one in made)
+    audit.close()
+
+
+def test_belts_glue_and_wear_add_up_to_what_the_run_records_state(tmp_path: Path) -> None:
+    limits = {"belts/H-1": {"backing": "paper"}}
+    fed = [
+        {"left": "0 mm", "right": "200 mm", "metres": "100 m"},
+        {"left": "0 mm", "right": "800 mm", "metres": "50 m"},
+    ]
+    add_record(tmp_path, 9, belts=[{"head": "1", "card": "H-1"}], limits=limits)
+    run = {"hours": "3 h", "fed": fed, "glue": {"lots_returned": 1, "belts": 2, "minutes": 30, "cost": 55.5}}
+    add_record(tmp_path, 8, heading={"kind": "run"}, run=run)
+    run = {"hours": "2.5 h", "belts_off": [{"head": "1", "reason": "glue line"}], "glue": {"lots_returned": 1}}
+    add_record(tmp_path, 7, heading={"kind": "run"}, run=run)
+    add_record(tmp_path, 6, belts=[{"head": "1", "card": "H-2"}], limits=limits)
+    audit = ShopAudit(tmp_path, tmp_path / "cache")
+    audit.fill()
+    (life,) = audit.ask(lambda c: belt_lives(c, 0, UNTIL))
+    assert (life.head, life.backing, life.belts, life.median_hours) == ("1", "paper", 1, 5.5)
+    assert life.reasons == (("glue line", 1),)
+    (month,) = audit.ask(lambda c: glue_months(c, 0, UNTIL))
+    assert (month.lots_returned, month.belts, month.minutes, month.cost) == (2, 2, 30, 55.5)
+    strips = audit.ask(lambda c: wear(c, MACHINE, 0, UNTIL, 4))
+    assert strips == pytest.approx([150, 50, 50, 50])
+    audit.close()
+
+
+def test_the_paper_form_asks_for_every_head_in_the_order_of_the_run(invented: Path) -> None:
+    machine = shop_at(invented).load(Machine, "hall-two").value
+    rows = form_rows(machine)
+    assert [row[0] for row in rows] == sorted((row[0] for row in rows), key=[row[0] for row in rows].index)
+    text = " ".join(row[1] for row in rows)
+    assert all(f"head {head.id}: gauge, bar" in text for head in machine.heads)
+    assert Text(paper_form(machine)).loading == []
+
+
+def test_thresholds_come_from_the_shop_file_and_a_misspelt_one_is_named(tmp_path: Path) -> None:
+    assert rules_of(tmp_path) == Rules()
+    (tmp_path / "audit.toml").write_text("alarm = 0.001\n[pace]\nshare = 0.5\n")
+    assert (rules_of(tmp_path).alarm, rules_of(tmp_path).pace.share) == (0.001, 0.5)
+    (tmp_path / "audit.toml").write_text("[pace]\nshair = 0.5\n")
+    with pytest.raises(PreflightError, match="share"):
+        rules_of(tmp_path)

@@ -1,0 +1,186 @@
+"""The audit on the screen: today, list, one record, filters and keys, with the index in a folder of the test."""
+
+from __future__ import annotations
+
+from contextlib import asynccontextmanager
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, cast
+
+import pytest
+from fake_stations import Bench
+
+from preflight.audit.history_maker import make_history
+from preflight.audit.queries import Filter, count, page
+from preflight.audit.shop_audit import ShopAudit
+from preflight.cli.init import make_shop
+from preflight.tui.app import PreflightApp
+from preflight.tui.audit_desk import AuditDesk
+from preflight.tui.charset import ASCII, UNICODE, Charset
+from preflight.tui.modes.audit import KEYS, AuditScreen
+
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator, Callable
+    from contextlib import AbstractAsyncContextManager
+    from pathlib import Path
+
+    from textual.pilot import Pilot
+
+    from preflight.tui.dialogues.pick import PickScreen
+
+    Opened = tuple[AuditScreen, Pilot[None]]
+    OpenAudit = Callable[..., AbstractAsyncContextManager[Opened]]
+
+NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("screen") / "shop"
+    make_shop(folder, empty=False)
+    make_history(folder, NOW, 10, sheets=("ok-two-heads",))
+    return folder
+
+
+@pytest.fixture
+def open_audit(shop: Path, tmp_path: Path) -> OpenAudit:
+    """`async with open_audit(size) as (screen, pilot)`, with every record read."""
+
+    @asynccontextmanager
+    async def opened(size: tuple[int, int] = (80, 24), charset: Charset = UNICODE) -> AsyncIterator[Opened]:
+        app = PreflightApp(Bench().wiring(), charset)
+        app.animation_level = "none"
+        async with app.run_test(size=size) as pilot:
+            await app.push_screen(AuditScreen(AuditDesk(shop, lambda: NOW, tmp_path / "cache"), charset))
+            await settle(pilot)
+            yield cast("AuditScreen", app.screen), pilot
+
+    return opened
+
+
+async def settle(pilot: Pilot[None]) -> None:
+    await pilot.pause()
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+def text(screen: AuditScreen) -> list[str]:
+    return [strip.text for strip in screen._compositor.render_strips(screen.size)]
+
+
+async def test_it_opens_with_today_and_names_the_machine(open_audit: OpenAudit) -> None:
+    async with open_audit() as (screen, _):
+        lines = text(screen)
+        assert lines[0].startswith(" records: today")
+        assert "Hall, two heads" in lines[1]
+        assert "hecked today; last start-up" in lines[2]
+        assert all(label in lines[-1] for _, _, label in KEYS)
+
+
+async def test_the_list_shows_every_record_once_over_all_pages(
+    open_audit: OpenAudit, shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(page, "__kwdefaults__", {**(page.__kwdefaults__ or {}), "rows": 10})
+    async with open_audit() as (screen, pilot):
+        await pilot.press("f3")
+        await settle(pilot)
+        seen: list[tuple[str, int]] = []
+        total = screen.page.total
+        while True:
+            rows = [(one.machine, one.sequence) for one in screen.page.rows]
+            if seen[-len(rows) :] == rows:
+                break
+            seen += rows
+            screen.pane.move(len(rows))
+            await pilot.press("down")
+            await settle(pilot)
+        assert len(seen) == len(set(seen)) == total > 20
+        screen.pane.move(-len(screen.page.rows))
+        await pilot.press("up")
+        await settle(pilot)
+        assert screen.pane.cursor == len(screen.page.rows) - 1
+        assert (screen.page.rows[-1].machine, screen.page.rows[-1].sequence) in seen
+
+
+async def test_enter_opens_a_record_whole_and_escape_goes_back_to_its_place(open_audit: OpenAudit) -> None:
+    async with open_audit() as (screen, pilot):
+        await pilot.press("f3")
+        await settle(pilot)
+        await pilot.press("down", "down", "down", "enter")
+        await settle(pilot)
+        one = screen.page.rows[3]
+        assert f"Record {one.sequence} of {one.machine}" in text(screen)[1]
+        assert "Seal: Unsigned" in text(screen)[2]
+        await pilot.press("escape")
+        await settle(pilot)
+        assert (screen.view, screen.pane.cursor) == ("list", 3)
+        await pilot.press("escape")
+        await settle(pilot)
+        assert not isinstance(pilot.app.screen, AuditScreen)
+
+
+async def test_the_list_is_narrowed_by_what_is_picked(open_audit: OpenAudit, shop: Path, tmp_path: Path) -> None:
+    async with open_audit() as (screen, pilot):
+        await pilot.press("f8")
+        await pilot.pause()
+        await pilot.press("4")  # kind
+        await pilot.pause(0.2)
+        picking = cast("PickScreen", pilot.app.screen)
+        await pilot.press(str(1 + [one.id for one in picking.picks].index("run")))
+        await settle(pilot)
+        assert {one.kind for one in screen.page.rows} == {"run"}
+        assert "run" in text(screen)[0]
+    audit = ShopAudit(shop, tmp_path / "cache")
+    assert screen.page.total == audit.ask(lambda c: count(c, Filter(kind="run")))
+    audit.close()
+
+
+async def test_patterns_and_trends_are_a_key_away(open_audit: OpenAudit) -> None:
+    async with open_audit() as (screen, pilot):
+        await pilot.press("f4")
+        await settle(pilot)
+        assert "Worth a talk" in text(screen)[1]
+        await pilot.press("f7")
+        await settle(pilot)
+        assert "Trends: Hall, two heads" in text(screen)[1]
+
+
+async def test_a_narrow_ascii_terminal_shows_time_person_and_verdict(open_audit: OpenAudit) -> None:
+    async with open_audit((60, 24), ASCII) as (screen, pilot):
+        await pilot.press("f3")
+        await settle(pilot)
+        one = screen.page.rows[0]
+        line = text(screen)[1]
+        assert line.isascii()
+        assert len(line) <= 60
+        assert one.person in line
+        assert one.local[:10] in line
+
+
+async def test_a_long_list_paints_only_what_is_in_view(open_audit: OpenAudit) -> None:
+    async with open_audit() as (screen, _):
+        screen.pane.show([[(f"line {number}", "text")] for number in range(100_000)], 0)
+        assert len(screen.pane.painted()) == screen.pane.size.height
+        screen.pane.move(99_999)
+        assert "line 99999" in "".join(part for part, _ in screen.pane.painted()[-1])
+
+
+async def test_records_signed_meanwhile_are_listed_when_it_is_opened_again(open_audit: OpenAudit, shop: Path) -> None:
+    async with open_audit() as (screen, pilot):
+        await pilot.press("f3")
+        await settle(pilot)
+        before = screen.page.total
+        make_history(shop, NOW + timedelta(days=3), 2, seed=9, sheets=("ok-two-heads",))
+        screen.read_records()
+        await settle(pilot)
+        await pilot.press("f3")
+        await settle(pilot)
+        assert screen.page.total > before
+
+
+async def test_the_run_opens_it_with_its_own_key_and_says_when_there_is_nothing() -> None:
+    app = PreflightApp(Bench().wiring())
+    async with app.run_test() as pilot:
+        await settle(pilot)
+        await pilot.press("ctrl+r")
+        await pilot.pause()
+        assert "no saved records" in app.screen.why.notice  # type: ignore[attr-defined]
