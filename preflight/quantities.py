@@ -82,7 +82,7 @@ def parse(text: str, kind: Kind, unit: str | None = None) -> Quantity:
     if not typed:
         raise QuantityError(f"Nothing typed; {_wanted(kind, unit)}.")
     if len(typed) > LONGEST_TEXT:
-        raise QuantityError(f"{typed[:20]!r}… is too long for a {kind.words}; {_wanted(kind, unit)}.")
+        raise _too_long(typed, kind, unit)
     for glyph, spelt in _VULGAR.items():
         typed = typed.replace(glyph, spelt)
     typed = typed.replace("−", "-").strip()
@@ -106,6 +106,8 @@ def parse(text: str, kind: Kind, unit: str | None = None) -> Quantity:
     if kind is Kind.TEMPERATURE and value < 0:
         raise QuantityError(f"{written!r} is below absolute zero; {_wanted(kind, unit)}.")
     kept = written if match["rest"].strip() else f"{written} {found.name}"
+    if len(kept) > LONGEST_TEXT:  # what is kept must be readable again
+        raise _too_long(written, kind, unit)
     return Quantity(value, kind, found.name, kept)
 
 
@@ -146,6 +148,10 @@ def _unit(written: str, typed: str, kind: Kind, unit: str | None) -> Unit:
         article = "an" if found.dimension[0] in "aeiou" else "a"
         raise QuantityError(f"{found.name!r} is {article} {found.dimension}; {_wanted(kind, unit)}.")
     return found
+
+
+def _too_long(typed: str, kind: Kind, unit: str | None) -> QuantityError:
+    return QuantityError(f"{typed[:20]!r}… is too long for a {kind.words}; {_wanted(kind, unit)}.")
 
 
 def _wanted(kind: Kind, unit: str | None) -> str:

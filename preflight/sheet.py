@@ -29,7 +29,7 @@ from preflight.shop.fields import (
     Strict,
 )
 
-Look = Literal["sound", "clean", "worn", "damaged"]
+Name = Annotated[str, Field(min_length=1)]
 Answer = Annotated[str, Field(min_length=1, max_length=200)]
 
 
@@ -116,14 +116,18 @@ class TensionReadings(Strict):
     """Fall in two minutes, isolated."""
     gauge_resolution: Pressure | None = None
 
+    @classmethod
+    def claims(cls, key: str) -> bool:
+        """Whether a key is one of the table's own, or so near to one that it is taken for it misspelt."""
+        return bool(difflib.get_close_matches(key, cls.model_fields, n=1, cutoff=0.7))
+
     @model_validator(mode="before")
     @classmethod
     def _heads_are_keys(cls, raw: Any) -> Any:
         if not isinstance(raw, dict):
             return raw
-        known = list(cls.model_fields)
-        # a misspelt key stays where it is, to be refused with a suggestion; no head is named like one
-        heads = [k for k in raw if k not in known and not difflib.get_close_matches(str(k), known, n=1, cutoff=0.7)]
+        # a misspelt key stays where it is, to be refused with a suggestion; no profile names a head like one
+        heads = [key for key in raw if not cls.claims(str(key))]
         gauge = raw.get("gauge", {})
         rest = {key: value for key, value in raw.items() if key not in heads}
         if not heads or not isinstance(gauge, dict):
@@ -238,8 +242,8 @@ class FeedTimed(Strict):
 class FailedReading(Strict):
     """A reading accepted earlier in this start-up that was a stop nobody may override."""
 
-    subject: str
-    reading: str
+    subject: Name
+    reading: Answer
 
 
 class RunningReadings(Strict):
@@ -296,9 +300,9 @@ class TestBoardReadings(Strict):
 class Repair(Strict):
     """What clears a stop that takes no override, together with a new reading of the same thing in this sheet."""
 
-    check: str
+    check: Name
     """Station of the stop: "running"."""
-    subject: str
+    subject: Name
     """Subject of its finding: "head 1 stop"."""
     what: Annotated[str, Field(min_length=3, max_length=200)]
     who: Annotated[str, Field(min_length=2, max_length=80)]

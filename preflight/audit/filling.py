@@ -10,9 +10,11 @@ import contextlib
 import itertools
 import multiprocessing
 import os
+import sys
 import threading
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Future, ProcessPoolExecutor, wait
 from dataclasses import dataclass
+from multiprocessing import resource_tracker
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -78,7 +80,7 @@ def fill(
         portions = [tuple(missing[at : at + PORTION]) for at in range(0, len(missing), PORTION)]
         progress(0, len(missing))
         done = 0
-        for count, rows in _read_all(shop / FOLDER, portions, len(missing), processes, cancelled):
+        for count, rows in _read_all(shop / FOLDER, portions, len(missing), processes):
             index.add(rows)
             done += count
             progress(done, len(missing))
@@ -127,31 +129,46 @@ def _difference(shop: Path, index: Index) -> tuple[list[tuple[str, int]], list[t
 
 
 def _read_all(
-    root: Path, portions: list[Portion], total: int, processes: int | None, cancelled: Callable[[], bool]
+    root: Path, portions: list[Portion], total: int, processes: int | None
 ) -> Iterator[tuple[int, RecordRows]]:
     workers = processes or os.cpu_count() or 1
     if total <= FEW or workers == 1:
         for portion in portions:
             yield len(portion), read_portion(str(root), portion)
         return
+    left = dict.fromkeys(portions)
+    try:
+        for portion, rows in _with_processes(str(root), portions, workers):
+            del left[portion]
+            yield len(portion), rows
+    except (OSError, BrokenExecutor):  # no more processes are given, or one was killed: go on without them
+        for portion in left:
+            yield len(portion), read_portion(str(root), portion)
+
+
+def _with_processes(root: str, portions: list[Portion], workers: int) -> Iterator[tuple[Portion, RecordRows]]:
+    if os.name == "posix":
+        # The screens put a stream without a descriptor in place of stderr, which the tracker's start does not survive.
+        with contextlib.redirect_stderr(sys.__stderr__):
+            resource_tracker.ensure_running()
     # "spawn": a fork of a process with threads, as the app is one, can stand still for ever.
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(workers, mp_context=context, initializer=_end_with_parent) as pool:
         try:
-            yield from _in_turn(pool, str(root), portions, 2 * workers)
+            yield from _in_turn(pool, root, portions, 2 * workers)
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _in_turn(
     pool: ProcessPoolExecutor, root: str, portions: Iterable[Portion], ahead: int
-) -> Iterator[tuple[int, RecordRows]]:
+) -> Iterator[tuple[Portion, RecordRows]]:
     """Never more than `ahead` portions on their way: that bounds the memory."""
-    waiting: dict[Future[RecordRows], int] = {}
+    waiting: dict[Future[RecordRows], Portion] = {}
     source = iter(portions)
     while True:
         for portion in itertools.islice(source, ahead - len(waiting)):
-            waiting[pool.submit(read_portion, root, portion)] = len(portion)
+            waiting[pool.submit(read_portion, root, portion)] = portion
         if not waiting:
             return
         for ready in wait(waiting, return_when=FIRST_COMPLETED).done:

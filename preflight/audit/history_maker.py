@@ -18,6 +18,7 @@ from preflight.checklist.chain import Chain
 from preflight.checklist.document import Entry, Held, StartUp, document
 from preflight.checklist.heading import Signature, heading
 from preflight.checklist.store import commit, prepare_shop
+from preflight.checks.finding import Verdict
 from preflight.checks.route import assess
 from preflight.sheet import SetupSheet
 from preflight.shop.bundled import bundled
@@ -193,17 +194,15 @@ class _Bench:
             for one in answers
         ]
         raw = varied(self.sheet, texts, self.gauges)
-        held = None
         if hand.finds_something():
-            head = next(iter(self.view.machine.heads))
             raw["glue"] = {**raw["glue"], "state": "smeared" if self._rng.random() < 0.6 else "beads standing"}
-            if raw["glue"]["state"] == "beads standing":
-                held = Held(f"glue beads stand on the lot for head {head.id}", "S. Ollery", "sent back to be scraped")
         signed = datetime.fromtimestamp(answers[-1].at + 20, at.tzinfo)
         raw |= {"at": signed, "operator": hand.person}
-        sheet = SetupSheet.model_validate(raw)
+        judged = assess(SetupSheet.model_validate(raw), self.view)
+        stops = [found.statement for one in judged.checks for found in one.findings if found.verdict is Verdict.STOP]
+        held = Held(stops[0], "S. Ollery", "nothing yet") if stops else None
         signature = Signature(hand.person, "operator", MEANING, signed)
-        made = StartUp(self._id(), raw, assess(sheet, self.view), self.view, signature, entries, held)
+        made = StartUp(self._id(), raw, judged, self.view, signature, entries, held)
         self._save(made.record_id, write_body(document(made)))
 
     def _run(self, at: datetime, person: str) -> None:

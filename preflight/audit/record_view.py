@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from preflight.audit.queries import referring
+from preflight.audit.record_rows import START_UPS
 from preflight.audit.sections import Section
 from preflight.audit.words import row
 from preflight.checklist.document import OWN_TABLES
@@ -58,6 +59,8 @@ def _others(document: Mapping[str, Any]) -> Iterator[Section]:
     first = [key for key in document if key in OWN_TABLES and key not in shown]
     own = {key: document[key] for key in first}
     sheet = {key: value for key, value in document.items() if key not in OWN_TABLES}
+    if document["record"].get("kind") not in START_UPS:  # what it states is no sheet
+        own, sheet = own | sheet, {}
     for title, table in (("Stated", own), ("Sheet as signed", sheet)):
         if table:
             yield Section(title, (), ("key", "value"), tuple(_flat(table)))

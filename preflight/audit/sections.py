@@ -42,10 +42,12 @@ class Section:
     """Values over the width, drawn as bars."""
 
 
-def today_sections(connection: sqlite3.Connection, shop: Path, rules: Rules, now: datetime) -> list[Section]:
-    """Each machine's state on one section, the ones to act on first."""
+def today_sections(
+    connection: sqlite3.Connection, shop: Path, rules: Rules, now: datetime, *, whole: bool = True
+) -> list[Section]:
+    """Each machine's state in one section; not `whole`: what takes no time, and a word that more is coming."""
     made = []
-    for one in today(connection, shop, rules, now):
+    for one in today(connection, shop, rules, now, whole=whole):
         last = (
             f"last start-up {row(one.last)[0]} by {one.last.person}, {one.last.verdict}"
             if one.last
@@ -57,6 +59,7 @@ def today_sections(connection: sqlite3.Connection, shop: Path, rules: Rules, now
         said += [f"Override {row(given)[0]} by {given.person}: {given.about}" for given in one.overrides]
         said += [f"Due: {item}" for item in one.due]
         said += [f"Drift: {drift}" for drift in one.drifts]
+        said += [] if whole else ["Stops that stand, due items and drifts are being looked up."]
         made.append(Section(one.name, tuple(said)))
     return made or [Section("Today", ("No machine of this shop has a record yet.",))]
 

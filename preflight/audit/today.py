@@ -59,35 +59,41 @@ def machine_names(shop: Path) -> dict[str, str]:
     return names
 
 
-def today(connection: sqlite3.Connection, shop: Path, rules: Rules, now: datetime) -> list[MachineToday]:
-    """Every machine with records."""
+def today(
+    connection: sqlite3.Connection, shop: Path, rules: Rules, now: datetime, *, whole: bool = True
+) -> list[MachineToday]:
+    """Every machine with records. Not `whole`: what the index says at once, without stops that stand, due, drifts."""
     names = machine_names(shop)
     return [
-        _machine(connection, shop, machine, names.get(machine, machine), rules, now)
+        _machine(connection, shop, machine, names.get(machine, machine), rules, now, whole)
         for machine in distinct(connection, "machine")
         if machine in names
     ]
 
 
 def _machine(
-    connection: sqlite3.Connection, shop: Path, machine: str, name: str, rules: Rules, now: datetime
+    connection: sqlite3.Connection, shop: Path, machine: str, name: str, rules: Rules, now: datetime, whole: bool
 ) -> MachineToday:
     at = int(now.timestamp())
     last = next(iter(page(connection, Filter(machine=machine, kind="startup"), rows=1)), None)
     since = max(last.at if last else 0, at - HELD_OPEN)
     held = page(connection, Filter(machine=machine, kind="held", since=since), rows=20)
     overrides = page(connection, Filter(machine=machine, kind="override", since=at - 31 * 86400), rows=20)
-    before = past(shop, machine).history()
+    before = past(shop, machine).history() if whole else None
     return MachineToday(
         machine,
         name,
         last,
         last is not None and datetime.fromisoformat(last.local).date() == now.date(),
         tuple(held),
-        tuple(f"{stop.check}, {stop.subject}: {stop.statement}" for stop in before.open_stops),
-        tuple(_due(shop, machine, before, now)),
+        tuple(f"{stop.check}, {stop.subject}: {stop.statement}" for stop in (before.open_stops if before else ())),
+        tuple(_due(shop, machine, before, now) if before else ()),
         tuple(overrides),
-        tuple(f"{one.series}: {one.statement}" for one in trends(connection, machine, rules) if one.alarm),
+        tuple(
+            f"{one.series}: {one.statement}"
+            for one in (trends(connection, machine, rules) if whole else ())
+            if one.alarm
+        ),
     )
 
 

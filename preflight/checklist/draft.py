@@ -138,6 +138,18 @@ class Draft:
                 self._lock.truncate(0)
             self._lock.close()
 
+    def put_aside(self) -> None:
+        """Keep a draft whose content makes no sense under another name, and say so in `notices`."""
+        self._safe.stop(drop=True)
+        try:
+            self._safe.path.unlink(missing_ok=True)
+            aside = _set_aside(self.path)
+        except OSError as error:
+            raise DraftError(*_in_words(error, self._folder)) from error
+        self._safe = _SafeCopy(self._folder, self._machine, self._safe.seconds)
+        self.content = None
+        self.notices += (f"A draft could not be read. It was kept as {aside.name}.",)
+
     def discard(self) -> None:
         """Remove the draft, after its record was saved, and let it go."""
         self._safe.stop(drop=True)
@@ -186,7 +198,7 @@ class _SafeCopy:
         self.path = folder / f".{machine}.safe.json"
         self.trouble = ""
         self._temporary = folder / f".{machine}.safe.tmp"
-        self._seconds = seconds
+        self.seconds = seconds
         self._latest: bytes | None = None
         self._changed = threading.Condition()
         self._stopping = threading.Event()
@@ -218,7 +230,7 @@ class _SafeCopy:
             if data is None:
                 return
             self._write(data)
-            self._stopping.wait(self._seconds)  # later changes gather meanwhile; only the last is written
+            self._stopping.wait(self.seconds)  # later changes gather meanwhile; only the last is written
 
     def _write(self, data: bytes) -> None:
         try:

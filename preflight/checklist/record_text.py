@@ -73,6 +73,7 @@ def _run(run: Mapping[str, Any]) -> Iterator[str]:
     yield from (
         f"  belt off head {off.get('head')}: {off.get('belt', '')} {off.get('why')}" for off in run.get("off", ())
     )
+    yield from (f"  drum of head {one.get('head')}: {one.get('what')}" for one in run.get("drums", ()))
     for read in run.get("readings", ()):
         amps = ", ".join(f"head {head} {amp}" for head, amp in read.get("current", {}).items())
         yield f"  read: {', '.join(read.get('thickness', ()))} {amps}".rstrip()

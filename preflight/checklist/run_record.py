@@ -6,7 +6,7 @@ Its table, all of it plain:
     job, times                   name of the job; how often each board went through
     hours = "2.5 h"  area = "31.1 m2"     under drive; wood fed, every pass counted
     boards = [ { part, width, length, left_edge, place, count } ]   left edge from the bed's left edge
-    off = [ { head, belt, why } ]
+    off = [ { head, belt, why } ]         drums = [ { head, what } ]    ground or changed afterwards
     readings = [ { thickness = [ … ], current = { "1" = "14 A" } } ]
     wear = [ { belt or drum, left, strip, metres = [ … ] } ]        the maps after this run, metres a strip
 """
@@ -54,6 +54,13 @@ class BeltOff(Strict):
     """"worn out", "torn", "burnt", "glue", "other grit"."""
 
 
+class DrumRenewed(Strict):
+    """A drum that was ground or changed after this run: its map begins anew."""
+
+    head: str
+    what: Annotated[str, Field(min_length=3, max_length=200)] = "ground or changed"
+
+
 class RunReading(Strict):
     """Read now and then while boards went through."""
 
@@ -73,6 +80,7 @@ class RunDone(Strict):
     lots: Annotated[int, Field(ge=0)] = 0
     """Whole lots fed before the one that is counted, where the plan has several."""
     off: Annotated[tuple[BeltOff, ...], Field(strict=False)] = ()
+    drums: Annotated[tuple[DrumRenewed, ...], Field(strict=False)] = ()
     readings: Annotated[tuple[RunReading, ...], Field(strict=False)] = ()
 
 
@@ -106,9 +114,10 @@ def run_table(sheet: SetupSheet, done: RunDone, shop: ShopView, history: History
         raise RunRecordError("Without a job card nobody knows what was fed.", "Name the job.")
     if not isinstance(task, FeedTask):
         raise RunRecordError(task.statement, task.remedy)
-    for off in done.off:
-        if shop.machine.head(off.head) is None:
-            raise RunRecordError(f"The machine has no head {off.head!r}.", f"Heads: {_heads(shop)}.")
+    for name in [*(off.head for off in done.off), *(drum.head for drum in done.drums)]:
+        if shop.machine.head(name) is None:
+            known = ", ".join(head.id for head in shop.machine.heads)
+            raise RunRecordError(f"The machine has no head {name!r}.", f"Heads: {known}.")
     fed = _fed(sheet, task, done)
     times = done.times or task.times
     table: dict[str, Any] = {
@@ -118,6 +127,7 @@ def run_table(sheet: SetupSheet, done: RunDone, shop: ShopView, history: History
         "area": f"{sum(_area(job.parts[part]) * n for (part, _), n in fed.items()) * times:.2f} m2",
         "boards": [_board(part, left, n, task, shop) for (part, left), n in sorted(fed.items())],
         "off": [{"head": off.head, **_belt(off.head, sheet, shop), "why": off.why} for off in done.off],
+        "drums": [{"head": drum.head, "what": drum.what} for drum in done.drums],
         "readings": [_reading(one) for one in done.readings],
         "wear": _wear(fed, times / task.times, sheet, task, shop, history, done),
     }
@@ -177,7 +187,7 @@ def _wear(
         if on.lifted or head is None:
             continue
         surfaces = [("belt", card.id, history.belt_wear if history else {})] if card and on.head not in gone else []
-        if head.kind != "platen":
+        if head.kind != "platen" and head.id not in {drum.head for drum in done.drums}:
             surfaces.append(("drum", head.id, history.drum_wear if history else {}))
         for kind, name, before in surfaces:
             after = worn_map(left, width, before.get(name, ()), loads)
@@ -204,7 +214,3 @@ def _reading(one: RunReading) -> dict[str, Any]:
 
 def _area(part: Any) -> float:
     return float(part.width.value * part.length.value)
-
-
-def _heads(shop: ShopView) -> str:
-    return ", ".join(head.id for head in shop.machine.heads)

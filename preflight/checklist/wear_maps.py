@@ -1,7 +1,7 @@
 """Wear maps out of saved records: each run record holds the maps as they stood after it, so the newest one counts.
 
-A belt that was thrown away ends its own map, never the drum's; a drum that was ground or changed (a repair entry)
-starts anew.
+A belt that was thrown away ends its own map, never the drum's; a drum that was ground or changed (told after a run, or
+a repair entry) starts anew.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ def wear_maps(records: Iterable[Mapping[str, Any]]) -> tuple[Maps, Maps]:
         for off in run.get("off", ()):
             if thrown_away(str(off.get("why", ""))):
                 belts.pop(str(off.get("belt", "")), None)
-        for head in _new_drums(record):
+        for head in [*(str(one.get("head")) for one in run.get("drums", ())), *_new_drums(record)]:
             drums.pop(head, None)
     return belts, drums
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from preflight.engine.air import (
-    duct_area,
-    flow_from_baseline,
-    velocity_from_hood_suction,
-    velocity_from_pressure,
+from preflight.checks.air_figures import (
+    Impossible,
+    Measured,
+    counting,
+    disagreeing,
+    figures,
+    impossible_in,
+    pipe_area,
 )
 from preflight.engine.airflow import AirflowResult, filter_from_reading, solve
 from preflight.shop.defaults import AIR_DISAGREES, SUCTION_BLOCKED
@@ -25,16 +28,6 @@ if TYPE_CHECKING:
     from preflight.sheet import AirReading, SetupSheet
     from preflight.shop.extraction import Extraction, Gate
     from preflight.shop.view import ShopView
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """One gate's flow from a reading."""
-
-    flow: float
-    """m3/s"""
-    how: str
-    """The reading and the formula, for "why"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +65,10 @@ class AirEvidence:
     suctions: Mapping[str, Suction]
     unread: Mapping[str, str]
     """Readings that give no flow, by gate, with the reason."""
+    impossible: Mapping[str, Impossible]
+    """By gate, a figure that cannot be."""
+    apart: Mapping[str, tuple[Measured, Measured]]
+    """By gate, the lowest and the highest of figures that do not fit together."""
     filter_note: str = ""
     """Why a filter drop read today could not be used; empty when it was, or none was read."""
 
@@ -84,7 +81,18 @@ class AirEvidence:
         """Best known flow at a gate, m3/s; None when neither a reading nor the model tells it."""
         if gate in self.measured:
             return self.measured[gate].flow
+        if self.is_doubtful(gate):
+            return None
         return self.modelled.gates[gate].flow if self.model_holds else None
+
+    def is_blocked(self, gate: str) -> bool:
+        """Whether its hood static shows a block before the tap, and nothing else was read: its flow is not known."""
+        suction = self.suctions.get(gate)
+        return gate not in self.measured and suction is not None and suction.is_blocked
+
+    def is_doubtful(self, gate: str) -> bool:
+        """Whether today's reading says that the model cannot speak for the gate, and tells no flow itself."""
+        return gate not in self.measured and (gate in self.impossible or self.is_blocked(gate))
 
     def share_measured(self, gate: str) -> float:
         """Measured over modelled flow at a gate; 1 when it was not measured."""
@@ -106,23 +114,41 @@ def evidence(sheet: SetupSheet, shop: ShopView) -> AirEvidence | None:
         return None
     drop = sheet.extraction.filter_drop
     found = modelled(ducts, frozenset(answered), drop.value if drop else None)
-    measured: dict[str, Measured] = {}
+    told: dict[str, list[Measured]] = {}
     suctions: dict[str, Suction] = {}
     unread: dict[str, str] = {}
+    cannot: dict[str, Impossible] = {}
     for reading in sheet.extraction.readings:
         gate = ducts.gate(reading.gate)
         if gate is None or gate.id not in found.opened:
             unread[reading.gate] = "the gate is shut" if gate else "it is not in the extraction profile"
             continue
+        area = pipe_area(reading, gate, ducts)
+        if area and (wrong := _impossible(reading, gate, area, ducts, found)):
+            cannot[gate.id] = wrong[0]
+            reading = reading.model_copy(update={_FIELDS[one.what]: None for one in wrong})
+            if not _figures_in(reading):
+                continue
         suction = _suction(reading, gate, found)
         if suction is not None:
             suctions[gate.id] = suction
-        flow = _measured(reading, gate, ducts, found.network.air.density)
-        if flow is None:
+            if suction.is_blocked:
+                reading = reading.model_copy(update={"hood_static": None})
+                if not _figures_in(reading):
+                    continue
+        flows = figures(reading, gate, area, found.network.air.density)
+        if flows:
+            told.setdefault(gate.id, []).extend(flows)
+        else:
             unread[gate.id] = "no hood static, velocity pressure, velocity or flow in it"
-        elif not (suction is not None and suction.is_blocked and _only_static(reading)):
-            measured[gate.id] = flow
-    return AirEvidence(found.network, found.opened, found.modelled, measured, suctions, unread, found.filter_note)
+    return replace(
+        found,
+        measured={gate: counting(flows) for gate, flows in told.items()},
+        suctions=suctions,
+        unread=unread,
+        impossible=cannot,
+        apart={gate: pair for gate, flows in told.items() if (pair := disagreeing(flows)) is not None},
+    )
 
 
 @lru_cache(maxsize=64)
@@ -137,7 +163,7 @@ def modelled(ducts: Extraction, answered: frozenset[str], filter_drop: float | N
             note = str(error)
             if not clean_filter(ducts.filter).drop(1.0):
                 note = "the profile names no clean drop to hold it against"
-    return AirEvidence(air, opened, solve(air, opened), {}, {}, {}, note)
+    return AirEvidence(air, opened, solve(air, opened), {}, {}, {}, {}, {}, note)
 
 
 def _suction(reading: AirReading, gate: Gate, found: AirEvidence) -> Suction | None:
@@ -149,34 +175,26 @@ def _suction(reading: AirReading, gate: Gate, found: AirEvidence) -> Suction | N
     return Suction(reading.hood_static, base.baseline, base.taken, share, expected)
 
 
-def _only_static(reading: AirReading) -> bool:
-    return reading.flow is None and reading.velocity is None and reading.velocity_pressure is None
+def _figures_in(reading: AirReading) -> bool:
+    return any(getattr(reading, name) is not None for name in _FIELDS.values())
 
 
-def _measured(reading: AirReading, gate: Gate, ducts: Extraction, density: float) -> Measured | None:
-    """The flow that a reading tells, by the strongest figure in it."""
-    run = ducts.run(gate.run)
-    assert run is not None  # the network was built, so every gate has its run
-    diameter = reading.diameter.value if reading.diameter else run.diameter.value
-    if not diameter:
-        return None
-    area = duct_area(diameter)
-    over = f"over {area * 1e4:.0f} cm²"
-    if reading.velocity_pressure is not None:
-        velocity = velocity_from_pressure(abs(reading.velocity_pressure.value), density)
-        return Measured(velocity * area, f"V = √(2·VP/ρ): {reading.velocity_pressure} gives {velocity:.1f} m/s {over}")
-    if reading.velocity is not None:
-        return Measured(reading.velocity.value * area, f"Q = V·A: {reading.velocity} {over}")
-    if reading.flow is not None:
-        return Measured(reading.flow.value, f"flow read: {reading.flow}")
-    if reading.hood_static is None:
-        return None
-    suction = abs(reading.hood_static.value)
+def _impossible(
+    reading: AirReading, gate: Gate, area: float, ducts: Extraction, found: AirEvidence
+) -> list[Impossible]:
+    only = modelled(ducts, frozenset({gate.id})).modelled
+    alone = only.gates[gate.id].flow if only.converged else None
+    expected = found.modelled.gates[gate.id].flow if found.modelled.converged else None
     base = gate.hood_static
-    if base is not None and base.baseline.value and base.flow.value:
-        flow = flow_from_baseline(suction, abs(base.baseline.value), base.flow.value)
-        how = f"Q = Q₀·√(SP/SP₀): {reading.hood_static} against {base.baseline} at {base.flow} on {base.taken}"
-        return Measured(flow, how)
-    velocity = velocity_from_hood_suction(suction, gate.hood_k, density)
-    how = f"|SP| = (1 + K)·VP with hood K {gate.hood_k:g}: {reading.hood_static} gives {velocity:.1f} m/s {over}"
-    return Measured(velocity * area, how)
+    speed = (expected or 0.0) / area
+    suction = abs(base.baseline.value) if base else (1 + gate.hood_k) * found.network.air.density * speed**2 / 2
+    return list(impossible_in(reading, area, found.network, alone, expected, suction))
+
+
+_FIELDS: Final = {
+    "Hood static": "hood_static",
+    "Velocity pressure": "velocity_pressure",
+    "Air speed": "velocity",
+    "Air flow": "flow",
+}
+"""Where in the sheet each figure stands."""

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from preflight.checks.drum_order import hardness_order
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.grit_sequence import sequence
-from preflight.checks.head_cap import platen_is_down
+from preflight.checks.head_cap import platen_coarsest, platen_is_down
 from preflight.checks.judge import missing
 from preflight.engine.abrasives import steps_between
 from preflight.quantities import Kind, show
 from preflight.shop import defaults
+from preflight.shop.fields import BACKINGS, CLOTH
 
 if TYPE_CHECKING:
     from preflight.engine.abrasives import Grit
@@ -21,9 +22,8 @@ if TYPE_CHECKING:
     from preflight.shop.machine import Head, Machine
     from preflight.shop.view import ShopView
 
-CLOTH = ("cloth light", "cloth X", "cloth heavier")
-HARD_RUBBER = 70.0
-"""Shore A from which a rubber drum is a sizing drum, which takes any joint; common practice, no source."""
+HEAVY_ENOUGH: Final = ("cloth X", "cloth heavier")
+"""Backings that stand the cut of a steel drum."""
 ACTIONS = ("other belt put on", "test board looked at first", "lead told")
 
 
@@ -74,7 +74,7 @@ def _finding(
         statement,
         remedy,
         measured=card.backing,
-        allowed=CLOTH if head.has_steel_drum or head.paper_from is None else ("paper", *CLOTH),
+        allowed=HEAVY_ENOUGH if head.has_steel_drum else CLOTH if head.paper_from is None else BACKINGS,
         basis=basis,
         source=source,
         actions=ACTIONS if verdict is Verdict.CAUTION else (),
@@ -83,13 +83,13 @@ def _finding(
 
 def _backing(index: int, head: Head, card: BeltCard, machine: Machine) -> Finding:
     where, field = f"Head {head.id}", f"heads.{index}.kind"
-    book = machine.book or "profile, source not named"
+    book = machine.source
     if head.has_steel_drum:
         if card.backing == "paper":
             statement = f"{where} has a steel drum and carries paper ({card.grit}): paper creases and tears on steel."
             remedy = "Put on a cloth belt: a steel drum needs cloth at every grit."
             return _finding(head, card, Verdict.STOP, statement, remedy, field, defaults.PRACTICE)
-        if card.backing == "cloth light":
+        if card.backing not in HEAVY_ENOUGH:
             statement = f"{where} has a steel drum and carries light cloth: too weak for the cut of a steel drum."
             remedy = "Put on X cloth or heavier."
             return _finding(head, card, Verdict.STOP, statement, remedy, field, defaults.PRACTICE)
@@ -123,7 +123,7 @@ def _backing(index: int, head: Head, card: BeltCard, machine: Machine) -> Findin
 
 def _grit_limits(index: int, head: Head, card: BeltCard, machine: Machine) -> list[Finding]:
     """The head's own coarsest and finest grit, where the profile names them."""
-    book = machine.book or "profile, source not named"
+    book = machine.source
     found = []
     for field, limit, wrong, word in (
         ("coarsest_grit", head.coarsest_grit, "coarser", "coarsest"),
@@ -161,9 +161,7 @@ def beyond(grit: Grit, limit: Grit) -> str:
 
 def _under_platen(index: int, head: Head, card: BeltCard, machine: Machine) -> list[Finding]:
     """Rules that hold only while the platen is down: fine grits, light backing; it finishes, it does not remove."""
-    stated = head.platen.coarsest_grit if head.platen else None
-    coarsest = stated or defaults.PLATEN_COARSEST
-    source = (machine.book or "profile, source not named") if stated else defaults.PRACTICE
+    coarsest, source = platen_coarsest(machine, head)
     coarse = card.grit.coarser_than(coarsest)
     found = [
         Finding(
@@ -194,7 +192,7 @@ def _under_platen(index: int, head: Head, card: BeltCard, machine: Machine) -> l
                 allowed=("paper", "cloth light"),
                 basis=f"heads.{index}.platen",
                 source=defaults.PRACTICE,
-                actions=("platen lifted", *ACTIONS),
+                actions=ACTIONS,
             )
         )
     return found
@@ -208,7 +206,7 @@ def _joint(head: Head, on: BeltOnHead, card: BeltCard) -> Finding:
         return missing(subject, what, remedy, f"belts.{head.id}.card", basis=basis)
     hardness = head.hardness_shore_a
     soft = not head.has_steel_drum and hardness is not None and hardness < defaults.SOFT_RUBBER
-    general = not head.has_steel_drum and hardness is not None and hardness < HARD_RUBBER
+    general = not head.has_steel_drum and hardness is not None and hardness < defaults.HARD_RUBBER
     down = platen_is_down(head, on)
     fine = card.grit.finer_than(defaults.LAP_FINEST)
     reason = ""

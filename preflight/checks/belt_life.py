@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from preflight.checks.belt_change import card_id
 from preflight.checks.due_items import seconds_of_use
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, judged
-from preflight.checks.weekly import card_id
 from preflight.quantities import Kind, computed, show
 from preflight.shop import defaults
 

@@ -41,7 +41,7 @@ def pull(head: Head, machine: Machine, reading: Quantity, card: BeltCard) -> lis
         f"Line tension of head {head.id}: {tension.text}, shown, not judged.",
         measured=tension,
         basis=f"{machine.head_key(head.id)}.cylinder",
-        source=machine.book or "profile, source not named",
+        source=machine.source,
         workings=workings,
     )
     if is_slack(tension.value):

@@ -8,6 +8,7 @@ from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import missing
 from preflight.quantities import Kind, show, show_beside
 from preflight.shop import defaults
+from preflight.shop.fields import CLOTH
 
 if TYPE_CHECKING:
     from preflight.quantities import Quantity
@@ -43,7 +44,7 @@ def washing(head: str, card: BeltCard, on: BeltOnHead | None = None) -> list[Fin
                 f"Belt {card.id} is paper and was washed: the backing has lost its strength and tears.",
                 "Throw it away. Only cloth belts are washed.",
                 measured="paper",
-                allowed=("cloth light", "cloth X", "cloth heavier"),
+                allowed=CLOTH,
                 basis=f"belt card {card.id}.backing",
                 source=defaults.PRACTICE,
             )
@@ -51,11 +52,13 @@ def washing(head: str, card: BeltCard, on: BeltOnHead | None = None) -> list[Fin
         return found
     last = max(card.washed, key=lambda wash: wash.hung)
     found.append(_dryness(head, card, last, on))
-    if card.measured is not None and card.measured < last.hung.date():
+    if card.measured is None or card.measured < last.hung.date():
         found.append(
             missing(
                 f"head {head} taped after washing",
-                f"Belt {card.id} was last measured {card.measured}, before its wash of {last.hung.date()}.",
+                f"Belt {card.id} was last measured {card.measured}, before its wash of {last.hung.date()}."
+                if card.measured
+                else f"Belt {card.id} was washed on {last.hung.date()}; its card does not say when it was measured.",
                 "Tape both edges again: washing may make a belt conical.",
                 f"belts.{head}.card",
                 basis=f"belt card {card.id}.measured",

@@ -123,8 +123,8 @@ def _other_head(head: Head, card: BeltCard) -> Finding:
 
 
 def _length(index: int, head: Head, card: BeltCard, shop: ShopView) -> list[Finding]:
-    units, book = shop.machine.units, shop.machine.book
-    by = basis(head.belt_length, f"heads.{index}.belt_length", book)
+    units, source = shop.machine.units, shop.machine.source
+    by = basis(head.belt_length, f"heads.{index}.belt_length", source)
     assert by is not None
     found: list[Finding] = []
     asks = f"belts.{head.id}.card"
@@ -182,7 +182,7 @@ def _cone(index: int, head: Head, left: Quantity, right: Quantity, shop: ShopVie
     machine = shop.machine
     wide = machine.conveyor.working_width.value >= defaults.WIDE_MACHINE.value
     default = defaults.BELT_CONE_WIDE if wide else defaults.BELT_CONE
-    by = basis(head.belt_cone, f"heads.{index}.belt_cone", machine.book, default)
+    by = basis(head.belt_cone, f"heads.{index}.belt_cone", machine.source, default)
     assert by is not None
     cone = apart(left, right, machine.units)
     return judged(
@@ -199,12 +199,12 @@ def _cone(index: int, head: Head, left: Quantity, right: Quantity, shop: ShopVie
 
 
 def _width(index: int, head: Head, card: BeltCard, shop: ShopView) -> list[Finding]:
-    units, book = shop.machine.units, shop.machine.book
+    units, source = shop.machine.units, shop.machine.source
     asks = f"belts.{head.id}.card"
     if card.width is None:
         what = f"Belt {card.id} has no width on its card."
         return [missing(f"head {head.id} width", what, "Tape its width once and put it on its card.", asks)]
-    by = basis(head.belt_width, f"heads.{index}.belt_width", book)
+    by = basis(head.belt_width, f"heads.{index}.belt_width", source)
     assert by is not None
     what = f"Head {head.id} belt width"
     found = [
@@ -251,9 +251,9 @@ def _swing(index: int, head: Head, width: Quantity, shop: ShopView) -> Finding:
         measured=width,
         high=room,
         basis=f"heads.{index}.drum_width",
-        source=shop.machine.book or "profile, source not named",
+        source=shop.machine.source,
         workings=f"room = drum width {head.drum_width} - oscillation stroke {head.oscillation_stroke} = {room}",
-        actions=("narrower belt put on", "swing set smaller", "lead told") if past else (),
+        actions=("swing set smaller", "lead told") if past else (),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from preflight.checks.finding import Finding, Verdict
-from preflight.checks.planned_removal import feed_speed_of
+from preflight.checks.removal_facts import feed_speed_of
 from preflight.engine.marks import (
     FeedTest,
     MarkSource,

@@ -23,11 +23,6 @@ if TYPE_CHECKING:
     from preflight.shop.machine import Machine
     from preflight.shop.view import ShopView
 
-HOLLOW_BOARDS: Final = 3
-HOLLOW_DAYS: Final = timedelta(days=14)
-MIDDLE_FED: Final = 1.5
-"""Wood on the middle third over that on an outer third from which feeding is called one-sided; common practice, no
-source."""
 SWAP: Final = "Swap the strips left for right first: an error that moves along was in the wood."
 FLAT: Final = 5e-7
 """Below this, m, no side is called thicker."""
@@ -35,7 +30,7 @@ FORMULAS: Final = {
     "taper": "taper = curve at the right - curve at the left",
     "crown": "crown = curve in the middle - mean of its ends",
 }
-ACTIONS: Final = ("strips swapped and read again", "adjuster moved, new board", "lead told")
+ACTIONS: Final = ("kept, next board gauged too", "adjuster to be moved after the lot", "lead told")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +63,7 @@ class BoardShape:
 
     def limit(self, name: str, default: Limit, *, tightens: bool = False) -> Basis:
         """The profile's limit or the default, tightened for parts that will be glued up side by side."""
-        by = basis(getattr(self.machine.test_board, name), f"test_board.{name}", self.machine.book, default)
+        by = basis(getattr(self.machine.test_board, name), f"test_board.{name}", self.machine.source, default)
         assert by is not None
         if not (tightens and self.glued):
             return by
@@ -156,7 +151,7 @@ class BoardShape:
         else:
             what = "Crown, thinner in the middle:"
             remedy = "Put a straight edge on the bed: high in the middle? Then look at the belt's and conveyor's edges."
-        actions = ("straight edge put on", "tension set, new board", "lead told")
+        actions = ("straight edge put on", "kept, next board gauged too", "lead told")
         return self.judged("crown", what, estimate, by, remedy, actions)
 
     def hollow(self, history: History | None) -> list[Finding]:
@@ -165,8 +160,8 @@ class BoardShape:
         mark = self.limit("crown", defaults.CROWN).limit.edges()[1]
         if today is None or mark is None:
             return []
-        before = earlier_crowns(history)[-HOLLOW_BOARDS:]
-        if len(before) < HOLLOW_BOARDS or self.sheet.at - before[0][0] < HOLLOW_DAYS:
+        before = earlier_crowns(history)[-defaults.HOLLOW_BOARDS:]
+        if len(before) < defaults.HOLLOW_BOARDS or self.sheet.at - before[0][0] < timedelta(days=defaults.HOLLOW_DAYS):
             return []
         crowns = [crown for _, crown in before] + [today.value]
         if min(crowns) <= mark / 2:
@@ -251,7 +246,7 @@ def _middle_fed(history: History | None) -> str:
         inside = max(0.0, min(strip.right, right - third) - max(strip.left, left + third))
         middle += strip.metres * inside
         outer += strip.metres * (strip.right - strip.left - inside)
-    if middle <= outer / 2 * MIDDLE_FED:
+    if middle <= outer / 2 * defaults.MIDDLE_FED:
         return "The wear maps show even feeding: look at bed and tension too."
     times = f"{middle / (outer / 2):.1f} times" if outer > 0 else "all of"
     return f"The wear maps agree: the middle third had {times} the wood of an outer third. Feed at all places."

@@ -137,18 +137,17 @@ def _limit_for(item: Item, reading: Quantity, machine: Machine) -> Basis | None:
     """The limit a reading of this item is held against, by what it measures."""
     head = item.head
     index = machine.heads.index(head) + 1 if head is not None else 0
-    book = machine.book or "profile, source not named"
     if reading.kind is Kind.HARDNESS and head is not None:
         nominal = head.hardness_shore_a
         if nominal is None:
             return None
         bounds = [max(0.0, nominal + way * defaults.HARDNESS_DRIFT) for way in (-1, 1)]
         low, high = (parse(f"{bound:g} Shore A", Kind.HARDNESS) for bound in bounds)
-        return Basis(Limit(caution_low=low, caution_high=high), f"heads.{index}.hardness_shore_a", book)
+        return Basis(Limit(caution_low=low, caution_high=high), f"heads.{index}.hardness_shore_a", machine.source)
     if reading.kind is Kind.HOURS and head is not None:
         stated = head.platen.cover_hours if head.platen else None
         limit = stated or defaults.COVER_HOURS
-        return Basis(limit, f"heads.{index}.platen.cover_hours", limit.source or book)
+        return Basis(limit, f"heads.{index}.platen.cover_hours", limit.source or machine.source)
     if reading.kind is Kind.LENGTH and item.kind.group == "drums":
         limit = defaults.RUN_OUT_FINISHING if head is machine.heads[-1] else defaults.RUN_OUT
         return Basis(limit, f"{item.key} run-out", limit.source)

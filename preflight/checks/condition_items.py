@@ -87,7 +87,7 @@ ITEM_KINDS: Final[Mapping[str, ItemKind]] = MappingProxyType(
             },
             care="Change the graphite cloth soon: slippery side away from the felt, seam off the working line, smooth.",
             mend="Change the cover before running: slippery side away from the felt, seam off the working line.",
-            actions=("cover changed", "platen lifted for this job", "cover put on order", "lead told"),
+            actions=("cover put on order", "cover to be changed after this job", "lead told"),
             reads=(Kind.HOURS,),
         ),
         "conveyor": ItemKind(

@@ -10,7 +10,7 @@ from preflight.checks.judge import missing
 from preflight.checks.planned_removal import plan_for
 from preflight.engine.dust import bin_fill_time, dust_per_air, dust_rate
 from preflight.quantities import Kind, computed, show
-from preflight.shop.defaults import BIN_FULL, BULK_DENSITY, DUST_NOTED, EXPLOSIVE_LIMIT
+from preflight.shop.defaults import BIN_FULL, BULK_DENSITY, DUST_NOTED, EXPLOSIVE_LIMIT, MEMORY, PRACTICE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -76,7 +76,7 @@ def _bin(sheet: SetupSheet, shop: ShopView, ducts: Extraction, rate: float, how:
             "Smell, smoke or warmth: raise the alarm first. Else stop and empty it by the site's rules.",
             f"{share:.2f}",
             basis="bin",
-            source="common practice, no source",
+            source=PRACTICE,
             workings=workings,
         )
         return
@@ -91,7 +91,7 @@ def _bin(sheet: SetupSheet, shop: ShopView, ducts: Extraction, rate: float, how:
             basis="bin",
             source=ducts.name,
             workings=workings,
-            actions=("bin emptied", "stop for it planned"),
+            actions=("to be emptied before the run", "stop for it planned"),
         )
         return
     yield Finding("bin", Verdict.OK, text, "", f"{share:.2f}", basis="bin", source=ducts.name, workings=workings)
@@ -99,7 +99,7 @@ def _bin(sheet: SetupSheet, shop: ShopView, ducts: Extraction, rate: float, how:
 
 def _per_air(ducts: Extraction, shop: ShopView, rate: float, flow: float, how: str) -> Finding:
     limit = ducts.explosive_limit or EXPLOSIVE_LIMIT
-    source = ducts.name if ducts.explosive_limit else "default: assumed limit, from memory"
+    source = ducts.name if ducts.explosive_limit else MEMORY
     thick = dust_per_air(rate, flow)
     reading = computed(thick, Kind.DENSITY)
     grams = f"{thick * 1000:.0f} g/m³"
@@ -119,7 +119,7 @@ def _per_air(ducts: Extraction, shop: ShopView, rate: float, flow: float, how: s
             workings=workings,
         )
     if thick > limit.value * DUST_NOTED:
-        over = "over" if thick > limit.value else "more than a quarter of"
+        over = "over" if thick > limit.value else f"more than {DUST_NOTED:.0%} of"
         guard = f" Stated: {ducts.protection.what}, {ducts.protection.by}." if ducts.protection else ""
         return Finding(
             "dust per air",
@@ -135,7 +135,7 @@ def _per_air(ducts: Extraction, shop: ShopView, rate: float, flow: float, how: s
     return Finding(
         "dust per air",
         Verdict.OK,
-        f"{text}, under a quarter of the assumed limit of {limit}.",
+        f"{text}, under {DUST_NOTED:.0%} of the assumed limit of {limit}.",
         "",
         reading,
         high=limit,

@@ -10,13 +10,14 @@ from preflight.checks.dust_load import dust_findings
 from preflight.checks.extraction_on import on_findings
 from preflight.checks.filter_drop import filter_findings
 from preflight.checks.finding import Finding, Verdict, worst
-from preflight.checks.gate_advice import AirNeeds, gate_advice
 from preflight.checks.gate_answers import answer_findings
+from preflight.checks.gate_cure import AirNeeds, gate_cure
 from preflight.checks.gate_flow import gate_findings
 from preflight.checks.gate_words import BALANCE, advice_sentence
 from preflight.checks.judge import missing
 from preflight.checks.run_speed import excepted, speed_findings, speed_limit
 from preflight.quantities import Kind, show
+from preflight.shop.defaults import PRACTICE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -30,8 +31,8 @@ if TYPE_CHECKING:
 
 def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
     """Fan, reading, flow at each of this machine's gates, velocity in every open run, filter, bin, dust per air."""
-    found = list(on_findings(sheet.extraction))
     ducts = shop.extraction
+    found = list(on_findings(sheet.extraction, ducts, shop.machine.sander_gates))
     if ducts is None:
         gap = missing(
             "extraction",
@@ -57,6 +58,7 @@ def _air(sheet: SetupSheet, shop: ShopView, ducts: Extraction, known: AirEvidenc
             "Read hood static, velocity pressure or velocity at an open gate of this machine.",
             "extraction.readings",
         )
+    yield from _strange(known, machine.units)
     if not machine.sander_gates:
         yield missing(
             "gates of this machine",
@@ -79,6 +81,28 @@ def _air(sheet: SetupSheet, shop: ShopView, ducts: Extraction, known: AirEvidenc
     yield from with_advice([*flows, *speeds], needs, ducts, known, machine.units)
 
 
+def _strange(known: AirEvidence, units: str) -> Iterator[Finding]:
+    """Readings that cannot be, with the slip that would explain one, and readings of one gate that do not agree."""
+    for gate, wrong in known.impossible.items():
+        remedy = "Look at the instrument and its unit, and read again."
+        yield missing(f"gate {gate} reading", wrong.said(gate, units), remedy, "extraction.readings", basis="fan")
+        if (asked := wrong.slipped(gate, units)) is not None:
+            yield asked
+    for gate, (least, most) in known.apart.items():
+        low, high = (show(one.flow, Kind.AIR_FLOW, units) for one in (least, most))
+        yield Finding(
+            f"gate {gate} readings",
+            Verdict.CAUTION,
+            f"The readings at {gate} do not agree: {low} by one, {high} by another. The lower one counts.",
+            "Read both again; if they stay apart, look for a block and have the instruments compared.",
+            low,
+            basis=f"gates.{gate}",
+            source=PRACTICE,
+            workings=f"{least.how}; {most.how}",
+            actions=("both read again", "lead told"),
+        )
+
+
 def with_advice(
     found: Sequence[Finding],
     needs: AirNeeds,
@@ -90,12 +114,12 @@ def with_advice(
 ) -> Sequence[Finding]:
     """The findings, with the gates to shut or open as the remedy of those that gates can help.
 
-    `quick` is for an answer between two key presses, see `gate_advice`.
+    `quick` is for an answer between two key presses, see `gate_cure`.
     """
     verdict = worst(one.verdict for one in found if _is_for_gates(one))
     if verdict is Verdict.OK:
         return found
-    advice = gate_advice(known, needs, quick=quick)
+    advice = gate_cure(known, needs, quick=quick)
     if advice.reason is not None and verdict is not Verdict.STOP:
         return found  # inside the limits: what the finding itself says is enough
     make_up = {gate.id for gate in ducts.gates if gate.make_up}

@@ -20,6 +20,7 @@ from preflight.checks.feed_task import (
 from preflight.checks.feed_words import named_by, next_name
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import missing
+from preflight.engine.lanes import LEAST_GAP
 from preflight.engine.part_limits import SAME_THICKNESS, thickness_step
 from preflight.quantities import Kind, show
 from preflight.shop import defaults
@@ -71,7 +72,7 @@ def _sentence(error: ValueError) -> str:
 
 
 def _stop(subject: str, statement: str, remedy: str, field: str, shop: ShopView) -> Finding:
-    source = shop.machine.book or "profile, source not named"
+    source = shop.machine.source
     return Finding(subject, Verdict.STOP, statement, remedy, basis=field, source=source)
 
 
@@ -86,8 +87,7 @@ def _turns(followed: FeedPlan, task: FeedTask, sheet: SetupSheet) -> Iterator[Fi
         if {(p.part, round(p.left_edge, 4)) for p in one} & {(p.part, round(p.left_edge, 4)) for p in two}
         and any(task.belt.width - task.parts[p.part].width > LEFT_BARE * task.belt.width for p in two)
     )
-    places = len({(p.part, round(p.left_edge, 4)) for p in followed.placements})
-    if again > len(rows) - places and again > len(rows) // 4:
+    if again > len(rows) // 4:
         yield Finding(
             "turns",
             Verdict.CAUTION,
@@ -95,7 +95,7 @@ def _turns(followed: FeedPlan, task: FeedTask, sheet: SetupSheet) -> Iterator[Fi
             "Change sides from feed to feed.",
             basis="no place twice running",
             source=defaults.PRACTICE,
-            actions=("sides changed", "lead told"),
+            actions=("kept for this lot", "lead told"),
         )
 
 
@@ -117,7 +117,7 @@ def _feeds(followed: FeedPlan, rest: FeedPlan, task: FeedTask, sheet: SetupSheet
         Verdict.OK,
         f"{followed.feeds} feeds{lot}, {traded}; {unused} of the width unused.{now}",
         workings=f"usable width {show(task.belt.width, Kind.LENGTH, units)} less keep-off strips "
-        f"{len(task.belt.keep_off)}, gap abreast 25 mm, common practice, no source",
+        f"{len(task.belt.keep_off)}, gap abreast {show(LEAST_GAP, Kind.LENGTH, units)}, common practice, no source",
     )
 
 

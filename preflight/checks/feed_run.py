@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import basis, judged
-from preflight.checks.planned_removal import feed_speed_of
+from preflight.checks.removal_facts import feed_speed_of
 from preflight.engine.part_limits import shortest_held
 from preflight.engine.throughput import (
     belt_area_used,
@@ -77,7 +77,7 @@ def minutes(seconds: float) -> str:
 
 def speed_findings(sheet: SetupSheet, shop: ShopView) -> Iterator[Finding]:
     """The feed speed chosen, against the machine's range. Judged here and nowhere else."""
-    by = basis(shop.machine.conveyor.feed_speed, "conveyor.feed_speed", shop.machine.book)
+    by = basis(shop.machine.conveyor.feed_speed, "conveyor.feed_speed", shop.machine.source)
     speed = sheet.removal.feed_speed
     if speed is None or by is None:
         return
@@ -89,14 +89,14 @@ def speed_findings(sheet: SetupSheet, shop: ShopView) -> Iterator[Finding]:
         shop.machine.units,
         too_low="Set it faster.",
         too_high="Set it slower.",
-        actions=("feed changed", "tried on scrap", "lead told"),
+        actions=("tried on scrap", "lead told"),
     )
 
 
 def carried_parts(job: JobCard, shop: ShopView) -> Iterator[Finding]:
     """Parts of a thickness of their own against the machine's window; those of the lot are measured at the stock."""
     machine = shop.machine
-    by = basis(machine.conveyor.part_thickness, "conveyor.part_thickness", machine.book, defaults.PART_THICKNESS)
+    by = basis(machine.conveyor.part_thickness, "conveyor.part_thickness", machine.source, defaults.PART_THICKNESS)
     for number, part in enumerate(job.parts, 1):
         if part.thickness is not None and by is not None:
             yield judged(

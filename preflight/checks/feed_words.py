@@ -57,7 +57,7 @@ def next_name(found: FeedPlan, task: FeedTask, count: int | None, units: str) ->
     if not found.feeds:
         return ""
     name = feed_name(found.rows[0], task, count, units)
-    return f"place {name}" if name[0].isdigit() and "mm" not in name and "in" not in name else name
+    return f"place {name}" if count is not None and name[0].isdigit() else name
 
 
 def _in_units(name: str, units: str) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import missing
 from preflight.quantities import Kind, show
-from preflight.shop.defaults import FILTER_DIRTY
+from preflight.shop.defaults import FILTER_DIRTY, PRACTICE
 from preflight.shop.duct_network import clean_filter
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def filter_findings(read: Quantity | None, ducts: Extraction, known: AirEvidence
             "Pulse or shake the filter as its book says, then read again.",
             read,
             basis="filter",
-            source="default: common practice, no source",
+            source=PRACTICE,
             workings=how,
             actions=("filter pulsed", "cleaning planned", "lead told"),
         )

@@ -68,7 +68,7 @@ def answer_findings(answers: ExtractionReadings, ducts: Extraction) -> Iterator[
                 allowed=("open",),
                 basis=f"gates.{one.id}.stays_open",
                 source=ducts.name,
-                actions=("gate opened", "lead told"),
+                actions=("lead told", "designer to be asked"),
             )
 
 

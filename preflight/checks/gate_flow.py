@@ -40,7 +40,7 @@ def gate_findings(gate: str, machine: Machine, ducts: Extraction, known: AirEvid
             "shut",
             allowed=("open",),
             basis=field,
-            source=machine.book,
+            source=machine.source,
         )
         return
     yield from _flow(gate, machine, known)
@@ -70,13 +70,26 @@ def design_findings(ducts: Extraction, known: AirEvidence, units: str) -> Iterat
             basis=f"gates.{gate.id}.design_flow",
             source=ducts.name,
             workings=f"duct model, open: {', '.join(sorted(known.opened))}",
-            actions=("unused gates shut", "filter cleaned", "lead told") if short else (),
+            actions=("filter to be cleaned", "lead told") if short else (),
         )
 
 
 def _flow(gate: str, machine: Machine, known: AirEvidence) -> Iterator[Finding]:
     units, field, subject = machine.units, f"sander_gates.{gate}.flow", f"gate {gate}"
     value, measured = known.flow(gate), known.measured.get(gate)
+    if value is None and known.is_doubtful(gate):
+        blocked = known.is_blocked(gate)
+        yield missing(
+            subject,
+            f"Flow at gate {gate} is not known: "
+            + ("its hood static shows a block before the tap." if blocked else "the reading there cannot be."),
+            "Clear the hood and the hose before the tap, then read again."
+            if blocked
+            else "Look at the instrument and its unit, and read again.",
+            "extraction.readings",
+            basis=field,
+        )
+        return
     if value is None:
         yield missing(
             subject,
@@ -87,7 +100,7 @@ def _flow(gate: str, machine: Machine, known: AirEvidence) -> Iterator[Finding]:
         )
         return
     flow, how = computed(value, Kind.AIR_FLOW, units), "measured" if measured else "by the duct model"
-    need = basis(machine.sander_gates[gate].flow, field, machine.book)
+    need = basis(machine.sander_gates[gate].flow, field, machine.source)
     if need is None:
         yield missing(
             subject,
@@ -110,7 +123,7 @@ def _flow(gate: str, machine: Machine, known: AirEvidence) -> Iterator[Finding]:
         too_low=too_low,
         too_high="Others may be starved: ask the system's designer.",
         near="Shut gates nobody uses, or clean the filter soon.",
-        actions=("unused gates shut", "filter cleaned", "lead told"),
+        actions=("filter to be cleaned", "read again, the same", "lead told"),
     )
 
 

@@ -74,7 +74,7 @@ def _state(sheet: SetupSheet, shop: ShopView) -> Finding:
         measured=glue.state,
         allowed=allowed,
         basis="glue.smear",
-        source=(shop.machine.book or "profile, source not named") if stops else defaults.PRACTICE,
+        source=shop.machine.source if stops else defaults.PRACTICE,
         actions=() if stops else SMEAR_ACTIONS,
     )
 
@@ -83,7 +83,7 @@ def _bead(sheet: SetupSheet, shop: ShopView) -> list[Finding]:
     height = sheet.glue.bead_height
     assert height is not None
     units = shop.machine.units
-    by = basis(shop.machine.glue.bead, "glue.bead", shop.machine.book, defaults.BEAD)
+    by = basis(shop.machine.glue.bead, "glue.bead", shop.machine.source, defaults.BEAD)
     assert by is not None
     found = [
         judged(
@@ -94,7 +94,7 @@ def _bead(sheet: SetupSheet, shop: ShopView) -> list[Finding]:
             units,
             too_high=f"{SNAP_OFF}: {MONEY}.",
             near=f"{SNAP_OFF}; what is left counts on top of the removal.",
-            actions=("snapped off now", "first pass set higher", "lead told"),
+            actions=("to be snapped off before the run", "first pass set higher", "lead told"),
         )
     ]
     if (asked := slip("bead height", "Highest bead", height, by.limit, units, "glue.bead_height")) is not None:
@@ -150,7 +150,7 @@ def _bite(sheet: SetupSheet, shop: ShopView) -> list[Finding]:
             basis=cap.basis,
             source=cap.source,
             workings=f"bite = share {share} + bead {height}; hard: share + 2 x bead (default: from memory)",
-            actions=("snapped off now", "less on the first head", "lead told") if verdict is Verdict.CAUTION else (),
+            actions=("to be snapped off before the run", "lead told") if verdict is Verdict.CAUTION else (),
         )
     ]
 
@@ -170,7 +170,7 @@ def _age(sheet: SetupSheet, shop: ShopView) -> list[Finding]:
         ]
     wait = shop.machine.glue.wait or defaults.GLUE_WAIT
     stated = shop.machine.glue.wait is not None
-    source = (shop.machine.book or "profile, source not named") if stated else defaults.PRACTICE
+    source = shop.machine.source if stated else defaults.PRACTICE
     reading = computed(hours * 3600.0, Kind.HOURS)
     left = wait.value - reading.value
     if left <= 0:

@@ -41,16 +41,22 @@ def head_cap(machine: Machine, head: Head, on: BeltOnHead | None, grit: Grit) ->
     """The lowest of grit cap, the head's own maximum and, when down, the platen's. Raises ValueError as the table."""
     index = machine.heads.index(head) + 1
     found = cap_table(machine).cap(grit)
-    source = (machine.book or "profile, source not named") if machine.removal_caps else defaults.PRACTICE
+    source = machine.source if machine.removal_caps else defaults.PRACTICE
     best = HeadCap(found.cap, f"removal_caps {grit}", source, found.note)
-    bounds = [(head.removal, f"heads.{index}.removal", machine.book)]
+    bounds = [(head.removal, f"heads.{index}.removal", machine.source)]
     if platen_is_down(head, on):
         stated = head.platen.removal if head.platen else None
-        bounds.append((stated or defaults.PLATEN_REMOVAL, f"heads.{index}.platen.removal", machine.book))
-    for limit, field, book in bounds:
+        bounds.append((stated or defaults.PLATEN_REMOVAL, f"heads.{index}.platen.removal", machine.source))
+    for limit, field, source in bounds:
         if limit is not None and limit.ceiling is not None and limit.ceiling < best.cap:
-            best = HeadCap(limit.ceiling, field, limit.source or book or "profile, source not named", "")
+            best = HeadCap(limit.ceiling, field, limit.source or source, "")
     return best
+
+
+def platen_coarsest(machine: Machine, head: Head) -> tuple[Grit, str]:
+    """Coarsest grit that may run under a head's lowered platen, and where it comes from."""
+    stated = head.platen.coarsest_grit if head.platen else None
+    return (stated, machine.source) if stated else (defaults.PLATEN_COARSEST, defaults.PRACTICE)
 
 
 def scratch_factor(head: Head, on: BeltOnHead | None) -> tuple[float, str]:

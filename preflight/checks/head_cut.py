@@ -1,4 +1,4 @@
-"""One head's share judged: its cap, the grit under a lowered platen, its need, its motor."""
+"""One head's share judged: its cap, its need, its motor."""
 
 from __future__ import annotations
 
@@ -10,11 +10,8 @@ from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, judged
 from preflight.checks.planned_removal import passes_needed
 from preflight.checks.slips import slip
-from preflight.engine.abrasives import Grit
-from preflight.engine.cutting_head import CuttingHead, head_cap, why_barred
+from preflight.engine.cutting_head import CuttingHead, head_cap
 from preflight.engine.removal import (
-    MOTOR_CAUTION,
-    MOTOR_STOP,
     cutting_power,
     feed_limit,
     removal_at_load,
@@ -26,11 +23,10 @@ from preflight.shop import defaults
 from preflight.shop.limits import Limit
 
 if TYPE_CHECKING:
-    from preflight.checks.planned_removal import LoweredHead, RemovalFacts
+    from preflight.checks.removal_facts import LoweredHead, RemovalFacts
     from preflight.shop.machine import Machine
 
-MOTOR_SOURCE: Final = "default: common practice, no source: look from 70 %, stop from 90 % of the motor"
-COARSE_ENOUGH: Final = Grit("P", 80)
+COARSE_ENOUGH: Final = defaults.REMOVAL_CAPS[0][0]
 """A coarser grit than this has no higher cap by default, so none is offered."""
 
 
@@ -46,17 +42,12 @@ class HeadCuts:
         """The shop's system."""
         return self.machine.units
 
-    @property
-    def book(self) -> str:
-        """Source of limits that name no other."""
-        return self.machine.book or "profile, source not named"
-
     def length(self, value: float) -> str:
         """A length as the shop reads it."""
         return show(value, Kind.LENGTH, self.units)
 
     def cut(self, head: CuttingHead, share: Quantity, *, typed: bool) -> list[Finding]:
-        """Cap, grit under the platen or on the drum, and motor of one head."""
+        """Cap and motor of one head; the backing station says whether its grit may run there."""
         subject = f"head {head.id}"
         basis, note = self.cap(head)
         cap = basis.limit.ceiling or 0.0
@@ -75,37 +66,15 @@ class HeadCuts:
                 too_high=self.smaller(head, load.value, cap),
                 near="It will do; less a pass or a coarser grit on the head before spares the belt.",
                 workings=f"{note}; margin = cap - share = {self.length(cap - load.value)}",
-                actions=("kept, first board watched", "share made smaller", "lead told"),
+                actions=("kept, first board watched", "lead told"),
             )
         ]
         if typed:
             asks = f"removal.share.{head.id}"
             asked = slip(subject, f"Share of head {head.id}", share, basis.limit, self.units, asks)
             found += [asked] if asked is not None else []
-        if barred := why_barred(head):
-            finest = head.finest is not None and head.grit.finer_than(head.finest)
-            field = "finest_grit" if finest else "platen.coarsest_grit" if head.platen else "coarsest_grit"
-            found.append(
-                Finding(
-                    f"head {head.id} grit",
-                    Verdict.STOP,
-                    f"Head {head.id}: {barred}.",
-                    "Lift the platen and finish on the drum, or fit a finer belt."
-                    if head.platen and not finest
-                    else "Fit a belt whose grit this head may run.",
-                    measured=str(head.grit),
-                    basis=f"{self.machine.head_key(head.id)}.{field}",
-                    source=self.grit_source(head) if head.platen and not finest else self.book,
-                )
-            )
         motor = self.motor(head, load.value)
         return [*found, motor] if motor is not None else found
-
-    def grit_source(self, head: CuttingHead) -> str:
-        """Where the coarsest grit under this head's platen comes from."""
-        profile = self.machine.head(head.id)
-        stated = profile is not None and profile.platen is not None and profile.platen.coarsest_grit is not None
-        return self.book if stated else defaults.PRACTICE
 
     def lowered(self, head: CuttingHead) -> LoweredHead:
         """The head with where its limits come from."""
@@ -113,7 +82,7 @@ class HeadCuts:
 
     def cap(self, head: CuttingHead) -> tuple[Basis, str]:
         """The head's cap without its motor, as a limit with its basis, and how it was found."""
-        cap, own = head_cap(replace(head, motor_power=None), self.facts.cut), self.lowered(head).own
+        cap, own = head_cap(replace(head, motor=None), self.facts.cut), self.lowered(head).own
         row = head.caps.cap(head.grit)
         wood, feed = (min(factor, 1.0) for factor in head.factors)
         workings = f"cap = {head.grit} {self.length(row.cap)} ({row.note}) x {wood:.2f} (wood) x {feed:.2f} (feed)"
@@ -123,7 +92,7 @@ class HeadCuts:
         field, source = own.basis, own.source
         if cap.binding == "grit":
             field = f"removal_caps.{head.grit}" if row.note == "table" else "removal_caps"
-            source = self.book if self.machine.removal_caps else defaults.PRACTICE
+            source = self.machine.source if self.machine.removal_caps else defaults.PRACTICE
         limit = Limit(
             high=computed(cap.cap, Kind.LENGTH, self.units),
             caution_high=computed(cap.comfort, Kind.LENGTH, self.units),
@@ -179,20 +148,20 @@ class HeadCuts:
 
     def motor(self, head: CuttingHead, take: float) -> Finding | None:
         """Load of the head's motor by this cut over the widest row; None when the profile has no motor."""
-        if head.motor_power is None:
+        motor, cut = head.motor, self.facts.cut
+        if motor is None:
             return None
-        cut, power = self.facts.cut, head.motor_power
+        power, limit = motor.power, self.lowered(head).motor_load
         energy = specific_energy(head.grit.grain_size, cut.density)
         drawn = cutting_power(energy, cut.width, take, cut.feed_speed)
         share = drawn / power
-        verdict = Verdict.STOP if share > MOTOR_STOP else Verdict.CAUTION if share > MOTOR_CAUTION else Verdict.OK
-        mark = MOTOR_STOP if verdict is Verdict.STOP else MOTOR_CAUTION
+        verdict = Verdict.STOP if share > motor.stop else Verdict.CAUTION if share > motor.caution else Verdict.OK
+        mark = motor.stop if verdict is Verdict.STOP else motor.caution
         over = f", over {mark:.0%}" if verdict is not Verdict.OK else ""
         remedy = ""
         if verdict is not Verdict.OK:
-            aim = MOTOR_STOP if verdict is Verdict.STOP else MOTOR_CAUTION
-            slow = feed_limit(aim, power, energy, cut.width, take)
-            less = removal_at_load(aim, power, energy, cut.width, cut.feed_speed)
+            slow = feed_limit(mark, power, energy, cut.width, take)
+            less = removal_at_load(mark, power, energy, cut.width, cut.feed_speed)
             floor = self.machine.conveyor.feed_speed.floor if self.machine.conveyor.feed_speed else None
             most = self.length(math.floor(less * 1e5) / 1e5)
             remedy = f"Take at most {most} a pass here, or feed fewer pieces abreast."
@@ -204,16 +173,16 @@ class HeadCuts:
             f"Head {head.id}: the cut loads its motor to {share:.0%}{over}, {self.length(cut.width)} of wood abreast.",
             remedy,
             measured=computed(drawn, Kind.POWER, self.units),
-            high=computed(MOTOR_STOP * power, Kind.POWER, self.units),
-            basis=f"{self.machine.head_key(head.id)}.motor.power",
-            source=MOTOR_SOURCE,
+            high=computed(motor.stop * power, Kind.POWER, self.units),
+            basis=f"{self.machine.head_key(head.id)}.motor.load",
+            source=f"{limit.source or self.machine.source}: look from {motor.caution:.0%}, stop from {motor.stop:.0%}",
             workings=(
                 f"power = u x width x removal x feed = {energy / 1e9:.2f} J/mm3 x {self.length(cut.width)} x "
                 f"{self.length(take)} x {show(cut.feed_speed, Kind.FEED_SPEED, self.units)} = "
                 f"{show(drawn, Kind.POWER, self.units)} of {show(power, Kind.POWER, self.units)}; "
                 "u from memory, widest row the parts can fill"
             ),
-            actions=("feed slowed", "fewer pieces abreast", "current watched on first boards")
+            actions=("fewer pieces abreast", "current watched on first boards")
             if verdict is Verdict.CAUTION
             else (),
         )

@@ -23,13 +23,13 @@ class Basis:
     source: str
 
 
-def basis(limit: Limit | None, field: str, book: str, default: Limit | None = None) -> Basis | None:
+def basis(limit: Limit | None, field: str, source: str, default: Limit | None = None) -> Basis | None:
     """The profile's limit, else the default; None when there is neither.
 
-    The source is the limit's own, else the machine's `book`; a default says that nobody has confirmed it.
+    The source is the limit's own, else `source`, as of its file; a default says that nobody has confirmed it.
     """
     if limit is not None:
-        return Basis(limit, field, limit.source or book or "profile, source not named")
+        return Basis(limit, field, limit.source or source)
     return Basis(default, field, default.source) if default is not None else None
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Finding, Verdict
@@ -25,19 +26,19 @@ SIZE_CARE = ("carrier board used", "fed one at a time, watched", "lead told")
 def part_sizes(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[Finding]:
     """Findings of the sizes that the job card names and the operator measured; the machine must take both."""
     machine, stock = shop.machine, sheet.stock
-    bed, book = machine.conveyor, machine.book
+    bed = machine.conveyor
     lengths = [part.length for part in job.parts] if job is not None else []
     widths = [part.width for part in job.parts] if job is not None else []
     found: list[Finding] = []
     if stock.shortest is None and job is None:  # the card's parts answer it, and nothing is asked twice
         what = "The shortest piece is not measured yet, and no job card names it."
         found.append(missing("length", what, "Measure the shortest piece.", "stock.shortest"))
-    length_by = basis(bed.part_length, "conveyor.part_length", book, _from_hold_down(bed.hold_down_spacing))
+    length_by = basis(bed.part_length, "conveyor.part_length", machine.source, _from_hold_down(bed.hold_down_spacing))
     if length_by is None:
         what = "The profile has neither a shortest part nor the hold-down spacing."
         remedy = "Have the lead take them from the machine book."
         found.append(missing("length limit", what, remedy, basis="conveyor.part_length"))
-    width_by = basis(bed.part_width, "conveyor.part_width", book, defaults.PART_WIDTH)
+    width_by = basis(bed.part_width, "conveyor.part_width", machine.source, defaults.PART_WIDTH)
     narrowest, widest = _least(widths, stock.narrowest), _most(widths, stock.widest)
     for subject, what, reading, by, end, asks in (
         ("length", "Shortest piece", _least(lengths, stock.shortest), length_by, "low", "stock.shortest"),
@@ -87,7 +88,7 @@ def _across(shop: ShopView, job: JobCard, widest: Quantity | None) -> list[Findi
         high=bed.working_width,
         caution_high=computed(min(max(free, 0.0), bed.working_width.value), Kind.LENGTH, machine.units),
     )
-    by = Basis(limit, "conveyor.working_width", machine.book or "profile, source not named")
+    by = Basis(limit, "conveyor.working_width", machine.source)
     skewed = f" at {job.skew_degrees:g}° skew" if skew else ""
     return [
         judged(
@@ -108,7 +109,7 @@ def _tipping(sheet: SetupSheet, shop: ShopView, narrowest: Quantity | None) -> l
     if narrowest is None or not sheet.stock.thickness:
         return []
     units = shop.machine.units
-    thickest = max(sheet.stock.thickness, key=_value)
+    thickest = max(sheet.stock.thickness, key=attrgetter("value"))
     least = defaults.WIDTH_PER_THICKNESS * thickest.value
     if narrowest.value >= least:
         return []
@@ -117,7 +118,8 @@ def _tipping(sheet: SetupSheet, shop: ShopView, narrowest: Quantity | None) -> l
         Finding(
             "tipping",
             Verdict.CAUTION,
-            f"Narrowest piece {said(narrowest, units)} is {short} under 1.5 times its thickness: it tips over.",
+            f"Narrowest piece {said(narrowest, units)} is {short} under "
+            f"{defaults.WIDTH_PER_THICKNESS:g} times its thickness: it tips over.",
             "Feed it on a carrier, or flat side by side.",
             measured=narrowest,
             low=computed(least, Kind.LENGTH, units),
@@ -128,17 +130,13 @@ def _tipping(sheet: SetupSheet, shop: ShopView, narrowest: Quantity | None) -> l
     ]
 
 
-def _value(quantity: Quantity) -> float:
-    return quantity.value
-
-
 def _least(from_card: Sequence[Quantity], reading: Quantity | None) -> Quantity | None:
     """The smaller of what the card says and what is read: the machine must take both."""
-    return min([*from_card, *([reading] if reading else [])], key=_value, default=None)
+    return min([*from_card, *([reading] if reading else [])], key=attrgetter("value"), default=None)
 
 
 def _most(from_card: Sequence[Quantity], reading: Quantity | None) -> Quantity | None:
-    return max([*from_card, *([reading] if reading else [])], key=_value, default=None)
+    return max([*from_card, *([reading] if reading else [])], key=attrgetter("value"), default=None)
 
 
 def one_end_of(by: Basis, end: str) -> Basis | None:

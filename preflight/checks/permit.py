@@ -40,16 +40,24 @@ class Permit:
         return self.since <= at <= self.until
 
     def covers(self, check: str, finding: Finding) -> bool:
-        """Whether it lets go on past this finding: a stop of the same thing, no worse than when it was signed."""
+        """Whether it lets go on past this finding: a stop of the same thing, at the same end of its limit and no worse than when it was signed."""
         if (check, finding.subject) != (self.check, self.subject):
             return False
         if finding.verdict is not Verdict.STOP or not finding.takes_override:
             return False
-        outside = beyond(finding)
-        if outside is not None and self.beyond is not None:
+        measured, outside = finding.measured, beyond(finding)
+        if isinstance(measured, Quantity) and outside is not None and self.beyond is not None:
+            if not isinstance(self.measured, float) or _end(self.measured, finding) != _end(measured.value, finding):
+                return False
             return outside <= self.beyond + 1e-12 * abs(self.beyond)
-        measured = finding.measured
         return measured == self.measured if isinstance(measured, str) else finding.statement == self.statement
+
+
+def _end(value: float, finding: Finding) -> str:
+    """The end of a finding's limit that a value (SI) is outside of: "high", "low", or neither."""
+    if finding.high is not None and value > finding.high.value:
+        return "high"
+    return "low" if finding.low is not None and value < finding.low.value else ""
 
 
 def beyond(finding: Finding) -> float | None:
@@ -57,11 +65,8 @@ def beyond(finding: Finding) -> float | None:
     measured = finding.measured
     if not isinstance(measured, Quantity):
         return None
-    if finding.high is not None and measured.value > finding.high.value:
-        return measured.value - finding.high.value
-    if finding.low is not None and measured.value < finding.low.value:
-        return finding.low.value - measured.value
-    return None
+    limit = {"high": finding.high, "low": finding.low}.get(_end(measured.value, finding))
+    return abs(measured.value - limit.value) if limit is not None else None
 
 
 def permit_for(permits: Iterable[Permit], check: str, finding: Finding) -> Permit | None:

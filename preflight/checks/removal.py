@@ -10,14 +10,9 @@ from preflight.checks.finding import Finding, Verdict
 from preflight.checks.head_cut import HeadCuts
 from preflight.checks.head_test import takes
 from preflight.checks.judge import basis, judged, missing
-from preflight.checks.planned_removal import (
-    PlannedRemoval,
-    RemovalFacts,
-    facts_of,
-    passes_needed,
-    plan_for,
-)
+from preflight.checks.planned_removal import PlannedRemoval, passes_needed, plan_for
 from preflight.checks.removal_choices import advice_for, option_words
+from preflight.checks.removal_facts import RemovalFacts, facts_of
 from preflight.checks.weekly import asked_today
 from preflight.engine.cutting_head import CuttingHead, head_cap, head_scratch
 from preflight.engine.removal_plan import NoPlan, RemovalPlan
@@ -85,10 +80,6 @@ class _Station:
     @property
     def units(self) -> str:
         return self.machine.units
-
-    @property
-    def book(self) -> str:
-        return self.machine.book or "profile, source not named"
 
     def length(self, value: float) -> str:
         return show(value, Kind.LENGTH, self.units)
@@ -160,7 +151,7 @@ class _Station:
         by = basis(
             self.machine.test_board.removal_error,
             "test_board.removal_error",
-            self.machine.book,
+            self.machine.source,
             defaults.REMOVAL_ERROR,
         )
         assert by is not None
@@ -176,7 +167,7 @@ class _Station:
                 f"passes = removal per face / sum of the shares, rounded up: {self.length(total)} / "
                 f"{self.length(one_pass)} = {needed}"
             ),
-            actions=("shares changed", "kept, target checked", "lead told"),
+            actions=("kept, target checked", "lead told"),
         )
         statement = f"{self.length(total)} a face at {self.length(one_pass)} a pass: {count} {_word(count)}"
         if result.verdict is not Verdict.OK:
@@ -208,7 +199,7 @@ class _Station:
             else "It holds.",
             measured=computed(total, Kind.LENGTH, self.units),
             basis="removal_caps",
-            source=self.book if self.machine.removal_caps else defaults.PRACTICE,
+            source=self.machine.source if self.machine.removal_caps else defaults.PRACTICE,
             workings=f"shares = fewest passes within every cap and need, load level: {passes}"
             + (f"; {others}" if others else ""),
             actions=() if plan.comfortable else ("plan kept", "one more pass", "other grit fitted"),
@@ -229,7 +220,7 @@ class _Station:
             remedy,
             measured=computed(self.facts.total or 0.0, Kind.LENGTH, self.units),
             basis=self.machine.head_key(plan.head) if plan.head else "removal_caps",
-            source=self.book,
+            source=self.machine.source,
             workings="caps = "
             + ", ".join(
                 f"head {head.id} ({head.grit}) {self.length(head_cap(head, self.facts.cut).cap)}"

@@ -6,7 +6,8 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from preflight.checks.planned_removal import facts_of, job_of, under_bead
+from preflight.checks.planned_removal import job_of, under_bead
+from preflight.checks.removal_facts import facts_of
 from preflight.engine.removal_options import Advice, Option, advise, planned
 from preflight.engine.removal_plan import NoPlan
 from preflight.quantities import Kind, show
@@ -14,7 +15,7 @@ from preflight.quantities import Kind, show
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from preflight.checks.planned_removal import RemovalFacts
+    from preflight.checks.removal_facts import RemovalFacts
     from preflight.engine.abrasives import Grit
     from preflight.engine.cutting_head import Cut, CuttingHead
     from preflight.engine.removal_job import RemovalJob

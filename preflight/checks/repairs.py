@@ -53,7 +53,7 @@ def _cleared(stop: OpenStop, done: str, by: str, now: Finding | None) -> Finding
     since = f"{stop.since:%Y-%m-%d}"
     reading = now.measured if now is not None else None
     shown = reading.text if isinstance(reading, Quantity) else reading
-    name = stop.subject[0].upper() + stop.subject[1:]
+    name = stop.subject[:1].upper() + stop.subject[1:]
     if not done:
         statement = f"{name} stopped the machine on {since}, and no repair is entered."
         remedy = (

@@ -18,6 +18,7 @@ from preflight.shop import defaults
 from preflight.shop.limits import Limit
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
     from preflight.history import History
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from preflight.shop.machine import Head, Machine
     from preflight.shop.view import ShopView
 
-__all__ = ["check", "head_of_the_day", "station_of_the_day"]
+__all__ = ["check", "head_of_the_day", "run_down_limit", "station_of_the_day"]
 
 TAG_OUT: Final = "Tag the machine out and call maintenance. It clears by a repair entry and a new test."
 TRACKING_WORDS: Final = {
@@ -35,9 +36,14 @@ TRACKING_WORDS: Final = {
 }
 
 
-def head_of_the_day(machine: Machine, day: date) -> str:
-    """The head whose idle current is read that day, when not all are."""
-    return machine.heads[day.toordinal() % len(machine.heads)].id
+def head_of_the_day(heads: Sequence[Head], day: date) -> str:
+    """Of the heads that turn, the one whose idle current is read that day, when not all are; empty without any."""
+    return heads[day.toordinal() % len(heads)].id if heads else ""
+
+
+def run_down_limit(head: Head) -> Limit | None:
+    """Longest time from stop to still: the head's own, else that of a brake; None for an unbraked head without one."""
+    return head.run_down or (defaults.RUN_DOWN if head.brake == "braked" else None)
 
 
 def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
@@ -105,7 +111,7 @@ class _Run:
             measured=tried,
             allowed=known,
             basis="emergency_stops",
-            source=self.machine.book or "profile, source not named",
+            source=self.machine.source,
             actions=("a listed station tried too", "lead told to add it") if unknown else (),
         )
 
@@ -125,7 +131,7 @@ class _Run:
                 )
             ]
         field = f"{self.machine.head_key(head.id)}.run_down"
-        by = basis(head.run_down, field, self.machine.book, None if unbraked else defaults.RUN_DOWN)
+        by = basis(run_down_limit(head), field, self.machine.source)
         if by is None:
             return [
                 missing(
@@ -258,9 +264,7 @@ class _Run:
         found = [f for head in self.machine.heads if head.id in readings for f in self.idle(head, readings[head.id])]
         if found or not self.turning:
             return found
-        today = head_of_the_day(self.machine, self.sheet.at.date())
-        if all(head.id != today for head in self.turning):
-            today = self.turning[0].id
+        today = head_of_the_day(self.turning, self.sheet.at.date())
         return [
             missing(
                 "idle current",
@@ -285,8 +289,7 @@ class _Run:
                 )
             ]
         mark = computed(base.value * defaults.IDLE_CURRENT_RISE, Kind.CURRENT, units)
-        book = self.machine.book or "profile, source not named"
-        by = Basis(Limit(caution_high=mark), field, f"{book}; a quarter over it: common practice")
+        by = Basis(Limit(caution_high=mark), field, f"{self.machine.source}; {defaults.IDLE_CURRENT_RISE - 1:.0%} over it: common practice")
         over = f"{reading.value / base.value - 1:+.0%}" if base.value > 0 else "no share"
         finding = judged(
             subject,

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import missing
-from preflight.checks.planned_removal import feed_speed_of
+from preflight.checks.removal_facts import feed_speed_of
 from preflight.engine.tracking import swing_ratio
 from preflight.quantities import Kind, computed, show
 from preflight.shop import defaults

@@ -5,6 +5,7 @@ Every check that refuses a number asks about it here; the question stands beside
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from preflight.checks.finding import Finding, Verdict
@@ -12,7 +13,7 @@ from preflight.quantities import Kind, show
 from preflight.units import BY_SPELLING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from preflight.quantities import Quantity
     from preflight.shop.limits import Limit
@@ -21,17 +22,39 @@ PLAUSIBLE: Final = 3.0
 """With a limit at one end only, a likely reading lies within this factor of it."""
 
 
-def slip(subject: str, what: str, reading: Quantity, limit: Limit, units: str, asks: str) -> Finding | None:
+READ_FIRST: Final = "First look at the instrument and its unit and type the reading again; set nothing by it until it stands."
+"""What to do about a finding that rests on a reading somebody likely mistyped."""
+
+
+def asked_first(findings: Sequence[Finding], asked: Finding | None) -> list[Finding]:
+    """The findings with the question about a slip of their reading, if there is one: then that is all they advise."""
+    if asked is None:
+        return list(findings)
+    return [*(replace(one, remedy=READ_FIRST) if one.verdict is not Verdict.OK else one for one in findings), asked]
+
+
+def slip(
+    subject: str,
+    what: str,
+    reading: Quantity,
+    limit: Limit,
+    units: str,
+    asks: str,
+    *,
+    plausible: Limit | None = None,
+) -> Finding | None:
     """The question whether a unit slipped, or None when the reading is inside `limit` or no slip explains it.
 
     Tried in this order: ten times smaller, ten times larger, the same number in the other unit (mm for inch,
-    psi for bar). `units` is the shop's system, `asks` the sheet key to type again.
+    psi for bar). `units` is the shop's system, `asks` the sheet key to type again. `plausible` is where a reading may
+    well lie though outside its limit: in the band of another backing; without it the limit says that too.
     """
-    if _inside(reading.value, limit, closed=False):
+    likely = plausible or limit
+    if _inside(reading.value, limit, closed=False) or _inside(reading.value, likely, closed=False):
         return None
     for meant in _meant(reading, units):
         value, text = meant
-        if _inside(value, limit, closed=True):
+        if _inside(value, likely, closed=True):
             return Finding(
                 f"{subject} unit",
                 Verdict.OPEN,

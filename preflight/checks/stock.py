@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Finding, Verdict
@@ -56,9 +57,9 @@ def _thickness(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[F
             )
         ]
     units, limits = shop.machine.units, shop.machine.conveyor
-    thickest, thinnest = max(readings, key=_value), min(readings, key=_value)
+    thickest, thinnest = max(readings, key=attrgetter("value")), min(readings, key=attrgetter("value"))
     resolution = sheet.stock.instrument.resolution.value if sheet.stock.instrument else 0.0
-    by = basis(limits.part_thickness, "conveyor.part_thickness", shop.machine.book, defaults.PART_THICKNESS)
+    by = basis(limits.part_thickness, "conveyor.part_thickness", shop.machine.source, defaults.PART_THICKNESS)
     assert by is not None
     found: list[Finding] = []
     ends = (("thickness", "Thickest piece", thickest, "high"), ("thinnest", "Thinnest piece", thinnest, "low"))
@@ -135,15 +136,16 @@ def _spread(sheet: SetupSheet, shop: ShopView, job: JobCard | None, thickest: Qu
     except ValueError as error:
         return missing("spread", f"Spread {spread} cannot be judged: {error}.", "Have the lead mend the profile.")
     allowed = computed(cap.cap * defaults.SPREAD_SHARE, Kind.LENGTH, machine.units)
+    part = f"{defaults.SPREAD_SHARE:.0%}"
     inside = Finding(
         "spread",
         Verdict.OK,
-        f"Spread {spread} is within half of what head {first.id} takes in a pass ({allowed}).",
+        f"Spread {spread} is within {part} of what head {first.id} takes in a pass ({allowed}).",
         measured=spread,
         high=allowed,
         basis=cap.basis,
         source=cap.source,
-        workings=f"spread = {thickest} - {thinnest} = {spread}; half of the cap of {grit}, head {first.id} = {allowed}",
+        workings=f"spread = {thickest} - {thinnest} = {spread}; {part} of the cap of {grit}, head {first.id} = {allowed}",
     )
     if spread.value <= allowed.value:
         return inside
@@ -151,7 +153,7 @@ def _spread(sheet: SetupSheet, shop: ShopView, job: JobCard | None, thickest: Qu
     return replace(
         inside,
         verdict=Verdict.CAUTION,
-        statement=f"Spread {spread} is {over} over half of what head {first.id} takes in a pass ({allowed}).",
+        statement=f"Spread {spread} is {over} over {part} of what head {first.id} takes in a pass ({allowed}).",
         remedy="Sort into two thickness groups; run the thick group first, each opening set from its thickest piece.",
         actions=SORTING,
     )
@@ -189,7 +191,3 @@ def _metal(sheet: SetupSheet, job: JobCard | None) -> Finding:
         basis="metal in stock",
         source=defaults.PRACTICE,
     )
-
-
-def _value(quantity: Quantity) -> float:
-    return quantity.value

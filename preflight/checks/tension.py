@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from preflight.checks.belt_change import other_belts
 from preflight.checks.belt_pull import pull
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, basis, judged, missing, said
 from preflight.checks.slips import slip
 from preflight.checks.tension_drift import drifts
-from preflight.checks.weekly import asked_today, other_belts
+from preflight.checks.weekly import asked_today
 from preflight.quantities import Kind, show
 from preflight.shop import defaults
 
@@ -19,13 +20,15 @@ if TYPE_CHECKING:
     from preflight.quantities import Quantity
     from preflight.sheet import SetupSheet
     from preflight.shop.cards import BeltCard
+    from preflight.shop.fields import Backing
+    from preflight.shop.limits import Limit
     from preflight.shop.machine import Head, Machine
     from preflight.shop.view import ShopView
 
 SUSPICION: Final = "tension, dust on the eye, feed or cut, air, roller, belt last"
 """Where to look when a belt wanders, in that order."""
 
-ACTIONS: Final = ("set to the middle of the band", "kept, read again running", "lead told")
+ACTIONS: Final = ("kept, to be read again running", "belt watched on the first boards", "lead told")
 
 
 def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Finding]:
@@ -34,8 +37,14 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
     changed = other_belts(sheet, history)
     for head in shop.machine.heads:
         found += _Gauge(sheet, shop, head).findings(history, again=head.id in changed)
-    leak = _leak(sheet, shop.machine, asked="leak test" in asked_today(sheet, shop.machine, history))
-    return [*found, *_supply(sheet, shop.machine), *leak]
+    asked = asked_today(sheet, shop.machine, history)
+    found += _supply(sheet, shop.machine, asked="air supply" in asked)
+    return [*found, *_leak(sheet, shop.machine, asked="leak test" in asked)]
+
+
+def band_of(head: Head, backing: Backing) -> Limit | None:
+    """The gauge band of a backing on a head: its own, else common practice; None where neither knows one."""
+    return head.tension.get(backing) or defaults.TENSION.get(backing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +112,7 @@ class _Gauge:
         backing, units = card.backing, self.machine.units
         what = f"{what} of head {self.head.id} ({backing})"
         field = f"{self.machine.head_key(self.head.id)}.tension.{backing}"
-        by = basis(self.head.tension.get(backing), field, self.machine.book, defaults.TENSION.get(backing))
+        by = basis(band_of(self.head, backing), field, self.machine.source)
         if by is None:
             return [
                 missing(
@@ -156,11 +165,13 @@ def _too_high(aim: str, backing: str) -> str:
     )
 
 
-def _supply(sheet: SetupSheet, machine: Machine) -> list[Finding]:
+def _supply(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding]:
     reading = sheet.tension.supply
     if reading is None:
-        return []
-    by = basis(machine.air.supply, "air.supply", machine.book)
+        what = "The air supply is not read: weekly, and after power or air was off."
+        remedy = "Air on, read the supply gauge at the machine's inlet and type it with its unit."
+        return [missing("supply", what, remedy, "tension.supply", basis="air.supply")] if asked else []
+    by = basis(machine.air.supply, "air.supply", machine.source)
     if by is None:
         return [
             Finding(
@@ -185,13 +196,13 @@ def _supply(sheet: SetupSheet, machine: Machine) -> list[Finding]:
         near="Drain the filter and watch the supply gauge during the run.",
         actions=("filter drained", "watched during the run", "lead told"),
     )
-    asked = slip("supply", "Air supply", reading, by.limit, machine.units, "tension.supply")
-    return [finding, asked] if asked is not None else [finding]
+    slipped = slip("supply", "Air supply", reading, by.limit, machine.units, "tension.supply")
+    return [finding, slipped] if slipped is not None else [finding]
 
 
 def _leak(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding]:
     reading = sheet.tension.leak_fall
-    by = basis(machine.air.leak_fall, "air.leak_fall", machine.book, defaults.AIR_LEAK)
+    by = basis(machine.air.leak_fall, "air.leak_fall", machine.source, defaults.AIR_LEAK)
     if reading is None and asked:
         return [
             missing(

@@ -5,9 +5,9 @@ from __future__ import annotations
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Any
 
+from preflight.checks.belt_change import card_id
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, verdict_of
-from preflight.checks.weekly import card_id
 from preflight.quantities import Kind, QuantityError, computed, parse
 from preflight.shop import defaults
 
@@ -94,5 +94,5 @@ def _creep(
         basis="default tension drift",
         source=defaults.TENSION_DRIFT.source,
         workings=f"creep = today - first of the last {count} with this belt = {reading.text} - {then.text}",
-        actions=("set to the middle of the band", *ACTIONS[1:]),
+        actions=("leak looked for", *ACTIONS[1:]),
     )

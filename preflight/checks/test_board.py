@@ -100,7 +100,7 @@ class _Pass:
             "Lift heads one by one: does each take its share?"
         )
         by = self.shape.limit("removal_error", defaults.REMOVAL_ERROR)
-        actions = ("opening set, new board", "heads tried one by one", "lead told")
+        actions = ("kept, next board gauged too", "heads tried one by one", "lead told")
         finding = self.shape.judged("removal", what, error, by, remedy, actions)
         reached, wanted = self.shape.length(mean), self.shape.length(goal)
         workings = f"mean of before - after over {len(taken)} places = {reached}; plan {wanted}"

@@ -36,6 +36,14 @@ EVENTS: tuple[Event, ...] = (
 )
 
 
+def again(happened: Event) -> str:
+    """What an event asks again, in words: "asks again: tension, extraction"."""
+    if "" in happened.voids:
+        return "Asks everything again; belts and gates stand as they are."
+    words = [start.rstrip(".").rsplit(".", 1)[-1].replace("_", " ") for start in happened.voids]
+    return f"Asks again: {', '.join(words)}."
+
+
 def event(event_id: str) -> Event:
     """The event of that id."""
     return next(event for event in EVENTS if event.id == event_id)

@@ -6,13 +6,14 @@ start-up never grows by more than one. Common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from preflight.checks.belt_change import other_belts
 from preflight.shop import defaults
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
     from datetime import datetime
 
     from preflight.history import History
@@ -43,6 +44,11 @@ WEEKLY: Final = (
         lambda machine: any(head.tension or head.cylinder for head in machine.heads),
     ),
     Weekly(
+        "air supply",
+        lambda sheet: bool(sheet.get("tension", {}).get("supply")),
+        lambda machine: machine.air.supply is not None,
+    ),
+    Weekly(
         "swing",
         lambda sheet: bool(sheet.get("running", {}).get("swing")),
         lambda machine: any(head.oscillation_stroke for head in machine.heads),
@@ -60,12 +66,14 @@ WEEKLY: Final = (
 def asked_today(sheet: SetupSheet, machine: Machine, history: History | None) -> frozenset[str]:
     """Ids of `WEEKLY` that today's start-up asks for.
 
-    By the calendar from the records before today; after an adjustment the removal test and, with another belt on
-    than at the start-up before, the second pass.
+    By the calendar from the records before today; after an adjustment the removal test, after power or air was off
+    the air supply and, with another belt on than at the start-up before, the second pass.
     """
     asked = set()
     if sheet.happened == "broke down" and len(machine.heads) > 1:
         asked.add("removal test")
+    if sheet.happened == "power or air off" and machine.air.supply is not None:
+        asked.add("air supply")
     if other_belts(sheet, history):
         asked.add("second pass")
     if history is None or not history.times:
@@ -91,22 +99,3 @@ def last_read(one: Weekly, history: History) -> datetime:
     """When it was last read; the time of the first record when it never was."""
     times = (when for when, sheet in zip(history.times, history.sheets, strict=False) if one.read(sheet))
     return max(times, default=history.times[0])
-
-
-def other_belts(sheet: SetupSheet, history: History | None) -> tuple[str, ...]:
-    """Heads that carry another belt than at the start-up before; none when there was none."""
-    if history is None or not history.last:
-        return ()
-    before = {on.get("head"): card_id(on.get("card")) for on in history.last.get("belts", ())}
-    return tuple(
-        on.head
-        for on in sheet.belts
-        if on.card is not None and before.get(on.head) and card_id(on.card) != before[on.head]
-    )
-
-
-def card_id(card: Any) -> str:
-    """Id of a belt card that a sheet names, holds as a table, or holds as a model."""
-    if isinstance(card, Mapping):
-        return str(card.get("id", ""))
-    return str(getattr(card, "id", card) or "")

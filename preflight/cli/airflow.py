@@ -11,7 +11,7 @@ from preflight.checks.air_evidence import modelled
 from preflight.checks.extraction import off_curve, with_advice
 from preflight.checks.filter_drop import filter_findings
 from preflight.checks.finding import worst
-from preflight.checks.gate_advice import AirNeeds, gate_advice
+from preflight.checks.gate_cure import AirNeeds, gate_cure
 from preflight.checks.gate_flow import design_findings, gate_findings
 from preflight.checks.run_speed import excepted, speed_findings, speed_limit
 from preflight.cli.airflow_text import Airflow, document, lines
@@ -102,7 +102,7 @@ def airflow(
         needs=needs,
         findings=tuple(findings),
         verdict=worst(one.verdict for one in findings),
-        advice=gate_advice(known, needs, quick=False),
+        advice=gate_cure(known, needs, quick=False),
     )
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from preflight.checks.air_evidence import AirEvidence
-    from preflight.checks.gate_advice import AirNeeds
+    from preflight.checks.gate_cure import AirNeeds
     from preflight.engine.gate_advice import GateAdvice
     from preflight.shop.extraction import Extraction
     from preflight.shop.files import Loaded

@@ -13,10 +13,8 @@ from preflight.cli.assessment_text import lines
 from preflight.cli.shop_path import shop_path
 from preflight.sheet import SetupSheet
 from preflight.shop.bundled import bundled
-from preflight.shop.consistency import extraction_problems, job_problems, machine_problems
 from preflight.shop.files import is_file, load
 from preflight.shop.folder import shop_at
-from preflight.shop.problems import FileProblemsError
 
 if TYPE_CHECKING:
     import argparse
@@ -52,7 +50,6 @@ def judge_file(
     """
     sheet = load(path, SetupSheet).value
     view = shop_at(shop).view(sheet, machine=machine, file=path)
-    refuse_contradictions(sheet, view)
     history = past(shop, view.machine.id).history() if with_history and shop is not None else None
     return sheet, view, assess(sheet, view, history)
 
@@ -70,16 +67,3 @@ def sheet_path(ref: str) -> Path:
     """The file that an argument names: a path, else the name of a bundled sample."""
     path, sample = Path(ref), bundled() / SAMPLES / f"{ref}.toml"
     return sample if path.name == ref and not is_file(path) and is_file(sample) else path
-
-
-def refuse_contradictions(sheet: SetupSheet, view: ShopView) -> None:
-    """Raise when profiles or job card contradict themselves or each other: no verdict can rest on them."""
-    job, ducts = view.job(sheet), view.extraction
-    found = [(f"machine profile {view.machine_id}", machine_problems(view.machine, ducts))]
-    if ducts is not None:
-        found.append((f"extraction profile {view.machine.extraction}", extraction_problems(ducts)))
-    if job is not None:
-        found.append((f"job card {job.name!r}", job_problems(job)))
-    for name, problems in found:
-        if problems:
-            raise FileProblemsError(name, problems)

@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict
 from preflight.cli.shop_path import shop_path
 from preflight.errors import INPUT, PreflightError
 from preflight.shop.cards import BeltCard, JobCard
-from preflight.shop.consistency import belt_problems, extraction_problems, job_problems, machine_problems
+from preflight.shop.consistency import belt_problems, extraction_problems, machine_problems
 from preflight.shop.extraction import Extraction
 from preflight.shop.files import is_file, load
 from preflight.shop.folder import FOLDERS, WORDS, NotInShopError, Shop, shop_at
@@ -64,8 +64,6 @@ def check_file(path: Path, shop: Shop) -> str:
         problems = [*unusable, *machine_problems(value, ducts)]
     elif isinstance(value, Extraction):
         problems = extraction_problems(value)
-    elif isinstance(value, JobCard):
-        problems = job_problems(value)
     elif isinstance(value, BeltCard):
         problems = belt_problems(value, path.stem)
     if problems:

@@ -13,7 +13,6 @@ from preflight.checklist.register import read_register
 from preflight.checklist.run_record import MEANING, RunSheet, run_body
 from preflight.checklist.store import commit, prepare_shop
 from preflight.cli.asked import now, signing, token
-from preflight.cli.assess import refuse_contradictions
 from preflight.cli.shop_path import NoShopError, shop_path
 from preflight.shop.files import load
 from preflight.shop.folder import shop_at
@@ -30,7 +29,6 @@ def run(arguments: argparse.Namespace) -> int:
     path = Path(arguments.file)
     sheet = load(path, RunSheet).value
     view = shop_at(shop).view(sheet, file=path)
-    refuse_contradictions(sheet, view)
     earlier = past(shop, view.machine.id)
     record_id, history = token(), earlier.history()
     nobody = Signature("", "", MEANING, now())

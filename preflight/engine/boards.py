@@ -115,11 +115,17 @@ def loads_of(parts: Sequence[Part], placements: Iterable[Placement]) -> list[Str
     return [Strip(p.left_edge, p.left_edge + parts[p.part].width, parts[p.part].load) for p in placements]
 
 
-def refuse_wide(parts: Sequence[Part], belt: Usable) -> None:
-    """Raises ValueError naming the amount when a part fits no free stretch."""
+NARROWEST = 100 * EDGE_TOLERANCE
+"""Share of the usable width: ends of a narrower part would be taken for one."""
+
+
+def refuse_misfits(parts: Sequence[Part], belt: Usable) -> None:
+    """Raises ValueError naming the amount when a part fits no free stretch, or is too narrow to have two ends."""
     widest = max(b - a for a, b in belt.segments)
     tolerance = EDGE_TOLERANCE * belt.width
     for number, part in enumerate(parts, start=1):
+        if part.count and part.width < NARROWEST * belt.width:
+            raise ValueError(f"part {number} is no board: {part.width * 1000:g} mm wide")
         over = part.width - widest
         if part.count and over > tolerance:
             raise ValueError(

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from preflight.engine.removal import (
-    MOTOR_CAUTION,
-    MOTOR_STOP,
     clamped_factor,
     removal_at_load,
     scratch_depth,
@@ -35,6 +33,18 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
+class HeadMotor:
+    """A head's motor and how much of it a cut may use."""
+
+    power: float
+    """W"""
+    caution: float
+    """share of the power above which a cut is a caution, 0 to 1"""
+    stop: float
+    """share that no cut may pass, 0 to 1, not below `caution`"""
+
+
+@dataclass(frozen=True, slots=True)
 class CuttingHead:
     """A head with its belt on, as the removal plan needs it."""
 
@@ -47,8 +57,8 @@ class CuttingHead:
     """the head's own maximum from the profile, m; None: no such limit"""
     factors: tuple[float, ...] = ()
     """wood, belt age, feed …; each held at 1"""
-    motor_power: float | None = None
-    """W; None: motor not judged"""
+    motor: HeadMotor | None = None
+    """None: motor not judged"""
     can_lift: bool = True
     platen: bool = False
     """the platen is down; it finishes, it does not remove"""
@@ -74,7 +84,7 @@ class HeadCap:
 
 
 def head_cap(head: CuttingHead, cut: Cut) -> HeadCap:
-    """Cap = min(grit cap × factors, head maximum, removal at 90 % motor load), m.
+    """Cap = min(grit cap × factors, head maximum, removal at the most its motor may bear), m.
 
     Raises ValueError for values out of range.
     """
@@ -85,15 +95,15 @@ def head_cap(head: CuttingHead, cut: Cut) -> HeadCap:
             raise ValueError(f"the maximum removal of head {head.id} must be above zero")
         bounds["head maximum"] = head.maximum
     full_load: float | None = None
-    if head.motor_power is not None:
+    if head.motor is not None:
         energy = specific_energy(head.grit.grain_size, cut.density)
-        full_load = removal_at_load(1.0, head.motor_power, energy, cut.width, cut.feed_speed)
-        bounds["motor"] = MOTOR_STOP * full_load
+        full_load = removal_at_load(1.0, head.motor.power, energy, cut.width, cut.feed_speed)
+        bounds["motor"] = head.motor.stop * full_load
     binding = min(bounds, key=lambda name: bounds[name])
     cap = bounds[binding]
     comfort = CAP_CAUTION * min(value for name, value in bounds.items() if name != "motor")
-    if full_load is not None:
-        comfort = min(comfort, MOTOR_CAUTION * full_load)
+    if head.motor is not None and full_load is not None:
+        comfort = min(comfort, head.motor.caution * full_load)
     return HeadCap(cap, min(comfort, cap), binding, grit_cap.note, full_load)
 
 

@@ -11,7 +11,7 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from preflight.engine.boards import Part, Placement, Usable, loads_of, refuse_wide
+from preflight.engine.boards import Part, Placement, Usable, loads_of, refuse_misfits
 from preflight.engine.coverage import EDGE_TOLERANCE, Exposure, Strip, exposure_over
 from preflight.engine.lane_cells import marked_lefts
 from preflight.engine.lane_search import Feeds, LaneSearch
@@ -168,7 +168,7 @@ def _check(parts: Sequence[Part], belt: Usable, gap: float, feeds: Feeds) -> Non
         raise ValueError(f"the gap between boards cannot be negative: {gap} m")
     if isinstance(feeds, int) and feeds < 0:
         raise ValueError(f"extra feeds cannot be negative: {feeds}")
-    refuse_wide(parts, belt)
+    refuse_misfits(parts, belt)
 
 
 def _refuse_bad(placements: Sequence[Placement], parts: Sequence[Part], belt: Usable, abreast: bool = True) -> None:

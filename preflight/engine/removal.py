@@ -22,10 +22,6 @@ SINGLE_ROW_SLOPE: Final = 1.87
 LEAST_SLOPE_BEYOND: Final = 1.0
 """Below the finest row the cap falls at least as fast as the grain size, even where the table is flat."""
 
-MOTOR_CAUTION: Final = 0.70
-MOTOR_STOP: Final = 0.90
-"""Load shares of a head's motor; common practice, no source."""
-
 _ENERGY_AT_P60: Final = 0.25e9  # J/m3 at 269 µm and 650 kg/m3, from memory
 _P60_GRAIN: Final = 269e-6
 _REFERENCE_DENSITY: Final = 650.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import AwareDatetime, Field
 
@@ -16,17 +16,21 @@ from preflight.shop.fields import (
     Joint,
     Length,
     Mass,
+    Size,
     Strict,
 )
+
+Stored = Literal["hung a day or more", "straight from the box", "folded or flat"]
+STORED: tuple[Stored, ...] = get_args(Stored)
 
 
 class Part(Strict):
     """One size of part and how many."""
 
-    width: Length
-    length: Length
+    width: Size
+    length: Size
     count: Annotated[int, Field(ge=1, le=100_000)]
-    thickness: Length | None = None
+    thickness: Size | None = None
     """When it differs from the lot."""
 
 
@@ -42,7 +46,7 @@ class JobCard(Strict):
     reclaimed: bool = False
     """Stock that may hold metal: a scan is needed."""
     faces: Literal[1, 2] = 2
-    target_thickness: Length
+    target_thickness: Size
     parts: Annotated[tuple[Part, ...], Field(min_length=1, strict=False)]
     skew_degrees: Annotated[float, Field(ge=0, lt=90, strict=False)] = 0.0
     glued_up_side_by_side: bool = False
@@ -84,9 +88,9 @@ class BeltCard(Strict):
     printed: str = ""
     """As printed on the back."""
     joint: Joint | None = None
-    length_left: Length | None = None
-    length_right: Length | None = None
-    width: Length | None = None
+    length_left: Size | None = None
+    length_right: Size | None = None
+    width: Size | None = None
     measured: date | None = None
     hours: Hours | None = None
     washed: Annotated[tuple[Wash, ...], Field(strict=False)] = ()
@@ -95,7 +99,7 @@ class BeltCard(Strict):
     """Black glue fused by heat, usually past saving."""
     joint_step: Length | None = None
     """Thickness at the joint minus body, by micrometer, when new."""
-    stored: Literal["hung a day or more", "straight from the box", "folded or flat"] | None = None
+    stored: Stored | None = None
     """How it was kept before it went on."""
 
 

@@ -1,7 +1,7 @@
 """What is wrong between the fields of a profile or card, once each field by itself can be read.
 
-A second pass over what parsed: `profiles check` shows it, and `assess` refuses to judge by a profile that
-contradicts itself. Every problem is listed, not only the first.
+A second pass over what parsed: `profiles check` shows it, and nothing is judged by a profile that contradicts
+itself. Every problem is listed, not only the first.
 """
 
 from __future__ import annotations
@@ -10,15 +10,30 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from preflight.engine.removal import CapTable
+from preflight.sheet import TensionReadings
 from preflight.shop.duct_network import network
-from preflight.shop.problems import Problem
+from preflight.shop.problems import FileProblemsError, Problem
+
+ROW_NAMES = ("leak", "feed", "plan", "or", "test", "whatif", "stop", "current", "swing")
+"""Words that entries beside those of the heads are called by."""
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from preflight.shop.cards import BeltCard, JobCard
+    from preflight.shop.cards import BeltCard
     from preflight.shop.extraction import Extraction
+    from preflight.shop.files import Loaded
     from preflight.shop.machine import Head, Machine
+
+
+def refuse_contradictions(profile: Loaded[Machine], ducts: Loaded[Extraction] | None) -> None:
+    """Raise `FileProblemsError` for profiles that contradict themselves or each other: no verdict can rest on them."""
+    found = [(profile.path, machine_problems(profile.value, ducts.value if ducts else None))]
+    if ducts is not None:
+        found.insert(0, (ducts.path, extraction_problems(ducts.value)))
+    for path, problems in found:
+        if problems:
+            raise FileProblemsError(str(path), problems)
 
 
 def machine_problems(machine: Machine, ducts: Extraction | None) -> list[Problem]:
@@ -48,14 +63,6 @@ def extraction_problems(ducts: Extraction) -> list[Problem]:
     return found
 
 
-def job_problems(job: JobCard) -> list[Problem]:
-    """What makes no sense in a job card: a size of nothing."""
-    sizes = {"target_thickness": job.target_thickness}
-    for place, part in enumerate(job.parts, 1):
-        sizes |= {f"parts.{place}.width": part.width, f"parts.{place}.length": part.length}
-    return [Problem(key, f"({size}) must be above zero") for key, size in sizes.items() if size.value <= 0]
-
-
 def belt_problems(card: BeltCard, stem: str) -> list[Problem]:
     """Contradictions of a belt card; `stem` is its file's name without the ending, which sheets use as its id."""
     if card.id == stem:
@@ -64,6 +71,8 @@ def belt_problems(card: BeltCard, stem: str) -> list[Problem]:
 
 
 def _head_problems(key: str, head: Head) -> Iterator[Problem]:
+    if TensionReadings.claims(head.id) or head.id in ROW_NAMES:
+        yield Problem(f"{key}.id", f"{head.id!r} is taken, or too near to a word that is: call the head 1, 2, top")
     for backing, band in head.tension.items():
         if band.high is None:
             yield Problem(f"{key}.tension.{backing}", "has no upper end; `high` is required")

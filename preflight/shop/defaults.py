@@ -10,6 +10,7 @@ from typing import Final
 from preflight.engine.abrasives import Grit
 from preflight.quantities import Kind, parse
 from preflight.shop.limits import Limit
+from preflight.shop.machine import ShareLimit
 
 PRACTICE: Final = "default: common practice, no source"
 MEMORY: Final = "default: from memory"
@@ -45,6 +46,8 @@ TENSION_DRIFT: Final = _limit(Kind.PRESSURE, PRACTICE, caution_high="0.3 bar")
 """Gauge against the last start-up with the same belt, either way."""
 IDLE_CURRENT_RISE: Final = 1.25
 """Idle current over its baseline from which care is asked; common practice, no source."""
+MOTOR_LOAD: Final = ShareLimit(high=0.90, caution_high=0.70, source=PRACTICE)
+"""Share of a head's motor that a cut may take."""
 AIR_LEAK: Final = _limit(Kind.PRESSURE, PRACTICE, high="0.3 bar")
 BEAD: Final = _limit(Kind.LENGTH, PRACTICE, high="0.3 mm", caution_high="0 mm")
 GLUE_WAIT: Final = parse("24 h", Kind.HOURS)
@@ -63,6 +66,9 @@ EXPLOSIVE_LIMIT: Final = parse("40 g/m3", Kind.DENSITY)
 BULK_DENSITY: Final = parse("200 kg/m3", Kind.DENSITY)
 AIR_DISAGREES: Final = 0.15
 """A reading further than this share from the duct model is said; common practice, no source."""
+AIR_BEYOND: Final = 2.0
+"""A reading beyond this many times what the gate draws in the model with no other open cannot be; common practice, no
+source."""
 SUCTION_BLOCKED: Final = 1.15
 """Hood static above this share of its baseline: blocked before the tap; common practice, no source."""
 FILTER_DIRTY: Final = 1.5
@@ -76,11 +82,20 @@ TAPER: Final = _limit(Kind.LENGTH, PRACTICE, high="0.20 mm", caution_high="0.10 
 CROWN: Final = _limit(Kind.LENGTH, PRACTICE, high="0.20 mm", caution_high="0.10 mm")
 SNIPE: Final = _limit(Kind.LENGTH, PRACTICE, high="0.15 mm", caution_high="0.05 mm")
 REMOVAL_ERROR: Final = _limit(Kind.LENGTH, PRACTICE, high="0.20 mm", caution_high="0.10 mm")
+HOLLOW_BOARDS: Final = 3
+HOLLOW_DAYS: Final = 14
+"""Boards before today's, over so many days at the least, all thicker in the middle: a hollow drum; common practice, no
+source."""
+MIDDLE_FED: Final = 1.5
+"""Wood on the middle third over that on an outer third from which feeding is called one-sided; common practice, no
+source."""
 REPEAT: Final = _limit(Kind.LENGTH, PRACTICE, high="0.05 mm", caution_high="0.03 mm")
 
 SCRATCH_FACTOR: Final = {"steel drum": 0.35, "rubber drum": 0.30, "soft rubber drum": 0.22, "platen": 0.18}
 """Scratch depth left, as a share of the grain size; from memory. Soft rubber: below 45 Shore A."""
 SOFT_RUBBER: Final = 45.0
+HARD_RUBBER: Final = 70.0
+"""Shore A from which a rubber drum is a sizing drum, which takes any joint; common practice, no source."""
 
 DENSITIES: Final = {
     "poplar": 450.0,

@@ -14,6 +14,7 @@ from preflight.quantities import Kind, QuantityError, parse
 from preflight.shop.fields import (
     AirFlow,
     AirSpeedLimit,
+    BulkDensity,
     Density,
     DuctPressure,
     Length,
@@ -80,7 +81,7 @@ class Bin(Strict):
     """Where the dust lands."""
 
     volume: Volume
-    low_density: Density | None = None
+    low_density: BulkDensity | None = None
     """Loose bulk density of this dust, taken low."""
 
 
@@ -165,6 +166,11 @@ class Extraction(Strict):
     protection: Protection | None = None
     runs: Annotated[tuple[Run, ...], Field(min_length=1, strict=False)]
     gates: Annotated[tuple[Gate, ...], Field(min_length=1, strict=False)]
+
+    @property
+    def detects_sparks(self) -> bool:
+        """Whether the stated protection names spark detection."""
+        return self.protection is not None and "spark" in self.protection.what.lower()
 
     def gate(self, gate_id: str) -> Gate | None:
         """The gate of that id, or None."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from preflight.engine.abrasives import Grit, parse_grit
-from preflight.quantities import Kind, Quantity, QuantityError, parse
+from preflight.quantities import Kind, Quantity, QuantityError, parse, show
 from preflight.shop.limits import Limit
 
 
@@ -27,9 +27,20 @@ class Written:
     kind: Kind
     bare: str | None = None
     """Unit of a bare number, where the key names it."""
+    least: float | None = None
+    """SI; the quantity is above zero and not below this. None: zero may stand."""
 
     def read(self, raw: object) -> Quantity:
         """Parse the raw TOML value; a number without a unit is refused by `parse`."""
+        found = self._parsed(raw)
+        if self.least is not None and not found.value > 0:
+            raise PydanticCustomError("quantity", "({text}) must be above zero", {"text": found.text})
+        if self.least is not None and found.value < self.least:
+            least = show(self.least, self.kind)
+            raise PydanticCustomError("quantity", "({text}) must be {least} or more", {"text": found.text, "least": least})
+        return found
+
+    def _parsed(self, raw: object) -> Quantity:
         if isinstance(raw, Quantity):
             return raw
         if isinstance(raw, bool) or not isinstance(raw, (str, int, float)):
@@ -92,6 +103,8 @@ class _GritMark:
 GritField = Annotated[Grit, _GritMark()]
 
 Length = Annotated[Quantity, Written(Kind.LENGTH)]
+Size = Annotated[Quantity, Written(Kind.LENGTH, least=0.001)]
+"""Of a board or a belt, which nothing divides by zero: 1 mm or more."""
 Pressure = Annotated[Quantity, Written(Kind.PRESSURE)]
 DuctPressure = Annotated[Quantity, Written(Kind.DUCT_PRESSURE)]
 AirFlow = Annotated[Quantity, Written(Kind.AIR_FLOW)]
@@ -105,22 +118,22 @@ Hours = Annotated[Quantity, Written(Kind.HOURS)]
 Seconds = Annotated[Quantity, Written(Kind.TIME, "s")]
 Mass = Annotated[Quantity, Written(Kind.MASS)]
 Density = Annotated[Quantity, Written(Kind.DENSITY)]
+BulkDensity = Annotated[Quantity, Written(Kind.DENSITY, least=0.0)]
 Temperature = Annotated[Quantity, Written(Kind.TEMPERATURE)]
-Volume = Annotated[Quantity, Written(Kind.VOLUME)]
+Volume = Annotated[Quantity, Written(Kind.VOLUME, least=0.0)]
 
 LengthLimit = Annotated[Limit, LimitOf(Kind.LENGTH)]
 PressureLimit = Annotated[Limit, LimitOf(Kind.PRESSURE)]
-DuctPressureLimit = Annotated[Limit, LimitOf(Kind.DUCT_PRESSURE)]
 AirFlowLimit = Annotated[Limit, LimitOf(Kind.AIR_FLOW)]
 AirSpeedLimit = Annotated[Limit, LimitOf(Kind.AIR_SPEED)]
 FeedSpeedLimit = Annotated[Limit, LimitOf(Kind.FEED_SPEED)]
 TimeLimit = Annotated[Limit, LimitOf(Kind.TIME)]
 HoursLimit = Annotated[Limit, LimitOf(Kind.HOURS)]
-CurrentLimit = Annotated[Limit, LimitOf(Kind.CURRENT)]
-HardnessLimit = Annotated[Limit, LimitOf(Kind.HARDNESS)]
 
 Backing = Literal["paper", "cloth light", "cloth X", "cloth heavier"]
-BACKINGS: tuple[Backing, ...] = ("paper", "cloth light", "cloth X", "cloth heavier")
+BACKINGS: tuple[Backing, ...] = get_args(Backing)
+CLOTH: tuple[Backing, ...] = BACKINGS[1:]
 Joint = Literal["lap", "skived lap", "butt with tape"]
+JOINTS: tuple[Joint, ...] = get_args(Joint)
 HeadKind = Literal["steel drum", "rubber drum", "platen", "drum and platen"]
 Share = Annotated[float, Field(ge=0, le=1)]

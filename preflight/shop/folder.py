@@ -16,11 +16,10 @@ from pydantic import BaseModel
 from preflight.errors import PreflightError
 from preflight.shop.bundled import bundled
 from preflight.shop.cards import BeltCard, JobCard
-from preflight.shop.duct_network import network
+from preflight.shop.consistency import refuse_contradictions
 from preflight.shop.extraction import Extraction
 from preflight.shop.files import Loaded, is_file, load
 from preflight.shop.machine import Machine
-from preflight.shop.problems import FileProblemsError, Problem
 from preflight.shop.view import ShopView
 
 if TYPE_CHECKING:
@@ -106,12 +105,12 @@ class Shop:
         jobs: Mapping[str, Loaded[JobCard]],
         belts: Mapping[str, Loaded[BeltCard]],
     ) -> ShopView:
-        """The view of one machine with the cards given. Raises as `load` does, and for a duct system without sense."""
+        """The view of one machine with the cards given. Raises as `load` does, and for profiles without sense."""
         named = profile.value.extraction
         ducts = self.load(Extraction, named, profile.path.parent) if named else None
+        refuse_contradictions(profile, ducts)
         raw = {"machine": profile.raw}
         if ducts is not None:
-            _sound(ducts)
             raw["extraction"] = ducts.raw
         raw |= {f"jobs/{ref}": card.raw for ref, card in jobs.items()}
         raw |= {f"belts/{ref}": card.raw for ref, card in belts.items()}
@@ -131,11 +130,3 @@ def shop_at(folder: Path | None, more: Sequence[Path] = ()) -> Shop:
     """The shop in `folder` (None: only the bundled profiles), with further roots before the bundled one."""
     own = (folder,) if folder is not None else ()
     return Shop((*own, *more, bundled()))
-
-
-def _sound(ducts: Loaded[Extraction]) -> None:
-    """Refuse an extraction profile whose tree, fan or filter cannot be computed."""
-    try:
-        network(ducts.value)
-    except ValueError as error:
-        raise FileProblemsError(str(ducts.path), [Problem("", str(error))]) from error

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Annotated, Literal
 
-from pydantic import Field, StringConstraints
+from pydantic import Field, StringConstraints, model_validator
+from pydantic_core import PydanticCustomError
 
 from preflight.shop.fields import (
     AirFlowLimit,
@@ -78,9 +79,25 @@ class Cylinder(Strict):
     """Above zero when the roller's weight tightens the belt."""
 
 
+class ShareLimit(Strict):
+    """Upper bounds of a share, 0 to 1."""
+
+    high: Annotated[float, Field(gt=0, le=1, strict=False)]
+    caution_high: Annotated[float, Field(gt=0, le=1, strict=False)]
+    source: str = ""
+
+    @model_validator(mode="after")
+    def _in_order(self) -> ShareLimit:
+        if self.caution_high > self.high:
+            raise PydanticCustomError("limit", "caution_high is above high")
+        return self
+
+
 class Motor(Strict):
     """The head's drive motor."""
 
+    load: ShareLimit | None = None
+    """Share of its power that a cut may take."""
     power: Power
     plate_current: Current | None = None
     idle_current: Current | None = None
@@ -196,6 +213,11 @@ class Machine(Strict):
     emergency_stops: Annotated[tuple[Name, ...], Field(strict=False)] = ()
     """Stop stations in walking order; the one to try today rotates through them."""
     due: Annotated[tuple[Due, ...], Field(strict=False)] = ()
+
+    @property
+    def source(self) -> str:
+        """Source of every limit that names no other, as findings say it."""
+        return self.book or "profile, source not named"
 
     def head(self, head_id: str) -> Head | None:
         """The head of that id, or None."""

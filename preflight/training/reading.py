@@ -206,7 +206,7 @@ def _test_board(scene: Scene) -> Lines:
         if reading.second is not None:
             yield "  second pass", reading.second
         if reading.ends is not None:
-            yield "  leading, trailing end", reading.ends
+            yield "  both ends", reading.ends
     yield "raking light", board.raking_light
     if board.marks is not None:
         yield "marks", f"{board.marks.count} spaces over {board.marks.span}"

@@ -51,7 +51,7 @@ class PracticeRecord:
     marks: tuple[StationMark, ...] = ()
     """Of a drill."""
     counts: bool = True
-    """False in a shop that has people, for a record that is not intact and signed."""
+    """False for a drill under another name than its signer's, and in a shop that has people for what is not signed."""
 
     @property
     def drill(self) -> DrillMark:
@@ -97,7 +97,12 @@ class PracticeBook:
     def save_strips(
         self, differences: Sequence[float], repeats: Sequence[float], signature: Signature, signer: Signer | None = None
     ) -> Saved:
-        """Save a measuring test: reading minus reference of each strip, and second minus first reading, all in m."""
+        """Save a measuring test: reading minus reference of each strip, and second minus first reading, all in m.
+
+        ValueError for none of either.
+        """
+        if not differences or not repeats:
+            raise ValueError("a measuring test has at least one strip, read twice")
         table = {
             "what": "strips",
             "trainee": signature.name,
@@ -146,12 +151,13 @@ def _of_chain(chain: Chain, register: Register | None) -> Iterator[PracticeRecor
         try:
             document = read_body(result.sealed.body)
             yield _record(document, register is None or result.status is Status.INTACT)
-        except (BodyError, KeyError, ValueError):
+        except (BodyError, KeyError, TypeError, ValueError):
             continue
 
 
 def _record(document: Mapping[str, Any], counts: bool) -> PracticeRecord:
     head, table = document["record"], document["practice"]
+    own = table["what"] == "mark" or table["trainee"] == head["name"]
     return PracticeRecord(
         at=datetime.fromisoformat(head["local"]),
         by=head["name"],
@@ -160,7 +166,7 @@ def _record(document: Mapping[str, Any], counts: bool) -> PracticeRecord:
         what=table["what"],
         table=table,
         marks=tuple(_mark(one) for one in table.get("stations", ())),
-        counts=counts,
+        counts=counts and own,
     )
 
 

@@ -113,21 +113,22 @@ def _parts(records: Sequence[PracticeRecord], drills: Sequence[PracticeRecord], 
         bool(drawn) and alarms < gate.false_alarms,
         f"{alarms:.0%} of the stations in order were called wrong; fewer than {gate.false_alarms:.0%} may be.",
     )
-    starts = sum(one.table.get("mark") == OBSERVED and one.role in TRAINERS for one in records)
+    starts = sum(one.table["mark"] == OBSERVED for one in _marks(records))
     yield GatePart(
         "observed starts",
         starts >= gate.observed_starts,
         f"{starts} observed starts, {gate.observed_starts} are asked.",
     )
     if gate.strips:
-        yield _strips([one for one in records if one.what == "strips"], gate)
+        made = [one for one in records if one.what == "strips"]
+        yield _strips([one for one in made if one.table["differences"] and one.table["repeats"]], gate)
 
 
 def _strips(tests: Sequence[PracticeRecord], gate: Gate) -> GatePart:
     if not tests:
         return GatePart("measuring", False, f"The measuring test of {gate.strips} strips was not made yet.")
     differences, repeats = tests[-1].table["differences"], tests[-1].table["repeats"]
-    furthest, deviation = max(map(abs, differences), default=0.0), repeat_deviation(repeats)
+    furthest, deviation = max(map(abs, differences)), repeat_deviation(repeats)
     enough = min(len(differences), len(repeats)) >= gate.strips
     met = enough and furthest <= gate.strips_within.value and deviation < gate.strips_repeat.value
     far, own = (show(value, Kind.LENGTH, unit="mm", more=1) for value in (furthest, deviation))
@@ -153,9 +154,14 @@ def repeat_deviation(differences: Sequence[float]) -> float:
     return math.sqrt(math.fsum(one * one for one in differences) / (2 * len(differences)))
 
 
+def _marks(records: Sequence[PracticeRecord]) -> list[PracticeRecord]:
+    """Marks by trainers and leads; nobody marks oneself."""
+    return [one for one in records if one.what == "mark" and one.role in TRAINERS and one.by != one.trainee]
+
+
 def _mark(records: Sequence[PracticeRecord], gate: Gate, now: datetime) -> tuple[str, bool]:
     """The newest mark for working alone in words, and whether it holds."""
-    marks = [one for one in records if one.what == "mark" and one.role in TRAINERS]
+    marks = _marks(records)
     given = next((one for one in reversed(marks) if one.table["mark"] == MAY_WORK), None)
     if given is None:
         return "", False

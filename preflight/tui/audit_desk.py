@@ -95,10 +95,10 @@ class AuditDesk:
         """Printed names of machines."""
         return self._known_names()
 
-    def today(self) -> list[Section]:
-        """What a lead acts on."""
+    def today(self, *, whole: bool = True) -> list[Section]:
+        """What a lead acts on; not `whole`: what the index says at once."""
         rules = rules_of(self.shop)
-        return self._ask(lambda c: sections.today_sections(c, self.shop, rules, self._clock()))
+        return self._ask(lambda c: sections.today_sections(c, self.shop, rules, self._clock(), whole=whole))
 
     def patterns(self) -> list[Section]:
         """Flags and shifts of the period."""

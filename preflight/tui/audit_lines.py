@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 
 CHART_ROWS = 11
 MARK_OF = {"ok": 0, "caution": 1, "open": 2, "stop": 3}
-WIDTHS = (16, 18, 6, 11, 14, 9)
+WIDTHS = (16, 16, 5, 8, 12, 9)
 """Of time, machine, number, kind, person and verdict; the rest is what the record is about."""
-NARROW = (16, 0, 6, 9, 12, 9)
+NARROW = (16, 0, 5, 8, 12, 9)
 
 
 def section_lines(sections: Sequence[Section], width: int) -> list[Line]:
@@ -53,8 +53,8 @@ def record_line(one: Listed, names: dict[str, str], width: int, charset: Charset
         for text, size in zip((when, machine, number, kind, person), widths, strict=False)
         if size
     ]
-    left = "  ".join(cells)
+    left = " ".join(cells)
     word = fit(f"{mark} {verdict}", widths[5])
     role = verdict if verdict in MARK_OF else "dim"
-    room = max(0, width - len(left) - len(word) - 4)
-    return [(left, "text"), ("  ", "text"), (word, role), ("  ", "text"), (clip(about, room, charset.ellipsis), "dim")]
+    room = max(0, width - len(left) - len(word) - 2)
+    return [(left, "text"), (" ", "text"), (word, role), (" ", "text"), (clip(about, room, charset.ellipsis), "dim")]

@@ -86,5 +86,5 @@ def carried_belts(run: Run, typed: Mapping[str, str]) -> dict[str, str]:
         for row in station.rows(run):
             if answers.get(row.key) == NEW:
                 mark = answers.get(row.key.replace(".card", ".id"), "").strip()
-                answers[row.key] = next((c.label for c in row.choices if c.label.startswith(f"{mark} ")), "")
+                answers[row.key] = next((c.label for c in row.choices if c.label.startswith(f"{mark}  ")), "")
     return answers

@@ -19,12 +19,14 @@ from preflight.checklist.past import Past, past
 from preflight.checklist.register import read_register
 from preflight.checklist.signatory import Signatory, secret_word, signatory
 from preflight.checklist.store import prepare_shop
+from preflight.checks.voids import again as asks_again
 from preflight.checks.voids import event, kept
 from preflight.errors import PreflightError
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.machine import Machine
 from preflight.tui.belt_card_file import write_cards
 from preflight.tui.carrying import SHIFT_HOURS, after_earlier_records, carried
+from preflight.tui.drafted import draft_content, read_draft
 from preflight.tui.run import Run
 from preflight.tui.signoff import ROLE, save, saved_sentence, start_up
 from preflight.tui.standing import REGISTER_GONE, Standing, standing
@@ -140,49 +142,42 @@ class Desk:
         return self._draft
 
     def _resumed(self, run: Run, draft: Draft) -> tuple[Run, str]:
-        content = draft.content
         self._begin(run)
-        if content is None or not isinstance(content.get("typed"), dict):
-            return after_earlier_records(run, self._past, self._now())
-        if number := self._saved_already(run, content):
+        if draft.content is None:
+            return self._fresh(run, draft)
+        if number := self._saved_already(run, draft.content):
             draft.discard()
             self._open_draft(run.view.machine.id if run.view else "")
             fresh, said = after_earlier_records(run, self._past, self._now())
             return fresh, f"Record {number} was saved before the program ended; its draft is cleared. {said}".strip()
-        typed: dict[str, str] = content["typed"]
-        entered = {key: datetime.fromisoformat(at) for key, at in content.get("entered", {}).items()}
-        earlier = {
-            key: tuple((datetime.fromisoformat(at) if at else None, text) for at, text in values)
-            for key, values in content.get("earlier", {}).items()
-        }
-        began = max(entered.values(), default=None)
-        said = " ".join(draft.notices)
+        drafted = read_draft(draft.content)
+        if drafted is None:
+            draft.put_aside()
+            return self._fresh(run, draft)
+        began, said = drafted.began, " ".join(draft.notices)
         if began is not None and (self._now() - began).total_seconds() > SHIFT_HOURS * 3600:
-            only = carried(run, typed)
-            return run.resumed(
-                only, {}, {}
-            ), f"{said} Draft of {began:%Y-%m-%d %H:%M}: facts kept, readings dropped.".strip()
-        self._started.update({key: content[key] for key in ("record", "since") if content.get(key) is not None})
+            only = carried(run, drafted.typed)
+            run = run.resumed(drafted.typed, drafted.entered, drafted.earlier)
+            said = f"{said} Draft of {began:%Y-%m-%d %H:%M}: facts kept, readings dropped.".strip()
+            return run.resumed(only, {}, run.voiding(only)), said
+        self._started.update(drafted.record)
+        if "happened" in drafted.record:
+            run = replace(run, base={**run.base, "happened": drafted.record["happened"]})
         when = f" of {began:%H:%M}" if began else ""
-        return run.resumed(typed, entered, earlier), f"{said} Draft{when} resumed.".strip()
+        return run.resumed(drafted.typed, drafted.entered, drafted.earlier), f"{said} Draft{when} resumed.".strip()
+
+    def _fresh(self, run: Run, draft: Draft) -> tuple[Run, str]:
+        fresh, said = after_earlier_records(run, self._past, self._now())
+        return fresh, " ".join([*draft.notices, said]).strip()
 
     # while it is entered ------------------------------------------------------------------------------------------
 
-    def keep(self, typed: Mapping[str, str], entered: Times, earlier: Earlier) -> None:
-        """The draft sink: on disk at every change."""
+    def keep(self, typed: Mapping[str, str], entered: Times, earlier: Earlier) -> str:
+        """The draft sink: on disk at every change. Returns why the last safe copy failed; empty when all is well."""
         if self._draft is None:
-            return
-        self._draft.change(
-            {
-                **self._started,
-                "typed": dict(typed),
-                "entered": {key: at.isoformat() for key, at in entered.items()},
-                "earlier": {
-                    key: [[at.isoformat() if at else None, text] for at, text in values]
-                    for key, values in earlier.items()
-                },
-            }
-        )
+            return ""
+        self._draft.change({**self._started, **draft_content(typed, entered, earlier)})
+        return self._draft.trouble
 
     def happened(self, run: Run, event_id: str) -> Loaded:
         """The run after an event: what it voids is asked again."""
@@ -198,7 +193,8 @@ class Desk:
         }
         again = replace(run, base={**run.base, "at": self._now(), "happened": event_id})
         return self._loaded(
-            again.resumed(typed, run.entered, {}), f"{happened.label.capitalize()}: asked again is what that voids."
+            again.resumed(typed, run.entered, run.voiding(typed)),
+            f"{happened.label.capitalize()}. {asks_again(happened)}",
         )
 
     def subjects(self, run: Run) -> list[Pick]:
@@ -210,9 +206,16 @@ class Desk:
     def picks(self, run: Run, subject: str) -> list[Pick]:
         """The machines, or the answers of that row."""
         if subject == "machine":
-            return [Pick(ref, ref) for ref in self._shop.ids(Machine)]
+            return [Pick(ref, *self._machine_words(ref, run)) for ref in self._shop.ids(Machine)]
         rows = {row.key: row for station in run.stations for row in station.rows(run)}
         return [Pick(choice.label, choice.label) for choice in rows[subject].choices] if subject in rows else []
+
+    def _machine_words(self, ref: str, run: Run) -> tuple[str, str]:
+        here = ", on the screen now" if run.view is not None and run.view.machine_id == ref else ""
+        try:
+            return self._shop.load(Machine, ref).value.name, f"{ref}{here}"
+        except PreflightError:
+            return ref, "its profile cannot be read"
 
     def picked(self, run: Run, subject: str, chosen: str) -> Loaded:
         """The run with that answer, or another machine's run."""
@@ -255,6 +258,8 @@ class Desk:
         refers = next(iter(self._past.references), None)
         saying = save_run(self._root, run, finished.answers, by, self._now(), self._token, refers)
         self._past = past(self._root, run.view.machine.id)
+        # what was counted is recorded: it must not be counted again
+        self.keep({key: text for key, text in run.typed.items() if key != "feed.fed"}, run.entered, run.earlier)
         return saying
 
     def _signatory(self, given: Signing | Holding | Finished) -> Signatory:

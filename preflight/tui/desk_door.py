@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.voids import EVENTS
+from preflight.checks.voids import EVENTS, again
 from preflight.tui.stations import TITLES
 from preflight.tui.wiring import Pick, Wiring
 
@@ -45,7 +45,7 @@ class DeskDoor:
             sign=lambda run, signing: self._desk.sign(run, signing),
             hold=lambda run, holding: self._desk.hold(run, holding),
             done=lambda run, finished: self._desk.done(run, finished),
-            events=[Pick(one.id, one.label) for one in EVENTS],
+            events=[Pick(one.id, one.label, again(one)) for one in EVENTS],
             happened=lambda run, event: self._desk.happened(run, event),
             subjects=lambda run: self._desk.subjects(run),
             picks=lambda run, subject: self._desk.picks(run, subject),

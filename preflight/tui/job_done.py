@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from preflight.tui.run import Run
 
 HOURS = "Hours under drive, h"
-FED = "Fed, in order: +12 feeds as planned, 7 at place 7, 7x3, 120mm"
+FED = "Fed: +12 feeds as planned, 7 at place 7, 7x3"
+DRUMS = "Drums ground or changed since: head numbers (empty: none)"
 THICKNESS = "Thickness now and then: left centre right; next board"
 CURRENT = "Current now and then, A: head by head; next time"
 
@@ -54,6 +55,7 @@ def asked(run: Run) -> list[Asked]:
         Asked("fed", f"{FED} (empty: all {feeds}{lots})", run.typed.get("feed.fed", "")),
         Asked("hours", HOURS),
         *belts,
+        Asked("drums", DRUMS),
         Asked("thickness", THICKNESS),
         Asked("current", CURRENT),
     ]
@@ -70,6 +72,7 @@ def finished(run: Run, answers: Mapping[str, str]) -> tuple[SetupSheet, RunDone]
         done = {
             "hours": parse(given["hours"], Kind.HOURS, "h").text,
             "off": [{"head": key[4:], "why": why} for key, why in given.items() if key.startswith("off.")],
+            "drums": [{"head": head} for head in re.split(r"[\s,]+", given.get("drums", "")) if head],
             "readings": [
                 *({"thickness": texts} for texts in _triples(given.get("thickness", ""), _unit(run))),
                 *({"current": _heads(run, amps)} for amps in _currents(given.get("current", ""))),

@@ -23,6 +23,9 @@ Path = tuple[str | int, ...]
 """Keys into the sheet: ("tension", "1"), ("stock", "thickness", 0)."""
 Writes = list[tuple[Path, Any]]
 
+SLIPPED = " unit"
+"""After the subject of a reading, the subject of the question whether its unit slipped."""
+
 
 @dataclass(frozen=True, slots=True)
 class Choice:
@@ -77,6 +80,10 @@ class Row:
     def asked(self) -> bool:
         """Whether the operator answers it."""
         return not self.shown
+
+    def answers_for(self, subject: str) -> bool:
+        """Whether a finding of that subject marks this row; the question whether a unit slipped goes with its reading."""
+        return subject in self.subjects or subject.removesuffix(SLIPPED) in self.subjects
 
     @property
     def places(self) -> tuple[Path, ...]:

@@ -87,7 +87,7 @@ class Run:
 
     def finding(self, row: Row, station_id: str) -> Finding | None:
         """The worst finding that a row answers for."""
-        return next((found for found in self.findings(station_id) if found.subject in row.subjects), None)
+        return next((found for found in self.findings(station_id) if row.answers_for(found.subject)), None)
 
     def verdict(self, station_id: str) -> Verdict:
         """A station's verdict; open before anything is judged, and at least open with an answer that cannot be read."""
@@ -164,7 +164,16 @@ class Run:
         if before is None or not before[1]:
             return replace(self, accepted=accepted)
         earlier = {**self.earlier, key: (*self.earlier.get(key, ()), before)}
-        return replace(self, accepted=accepted, earlier=earlier)
+        # judged again: a stop that stood here may need a repair entry, however good the new reading is
+        return replace(self, accepted=accepted, earlier=earlier).judged()
+
+    def voiding(self, left: Mapping[str, str]) -> Mapping[str, tuple[tuple[datetime | None, str], ...]]:
+        """The earlier values of a run that goes on with only the answers `left`: what is voided is not forgotten."""
+        gone = {key: before for key, before in self.accepted.items() if before[1] and key not in left}
+        return {
+            key: (*self.earlier.get(key, ()), *((gone[key],) if key in gone else ()))
+            for key in dict.fromkeys([*self.earlier, *gone])
+        }
 
     def resumed(
         self,
@@ -192,9 +201,9 @@ class Run:
             for path, value in written:
                 place(raw, path, value)
         for key, text in self.typed.items():
-            if key.startswith("action:") and text:
-                _, check, subject = key.split(":", 2)
-                place(raw, ("actions", check, subject), text)
+            parts = key.split(":", 2)
+            if parts[0] == "action" and len(parts) > 2 and text:
+                place(raw, ("actions", *parts[1:]), text)
         sheet, unfinished = sheet_from(raw)
         unread.update({row.key: text for path, text in unfinished for row in self._writers(path)})
         assessment = assess(sheet, self.view, self.history)

@@ -44,9 +44,10 @@ def start_up(
     """Everything the record holds; judged once more, as at the moment of signing. NotReadyError when it may not be."""
     if run.view is None or run.sheet is None:
         raise NotReadyError("Nothing has been judged yet.", "Wait until the profiles are loaded.")
+    view, run = run.view, run.judged()
     raw = {**run.raw, "at": signature.at, "operator": signature.name}
     sheet, unfinished = sheet_from(raw)
-    judged = assess(sheet, run.view, run.history)
+    judged = assess(sheet, view, run.history)
     resting = release(judged, standing.permits, signature.at)
     if held is None:
         if unfinished or run.unread:
@@ -59,7 +60,7 @@ def start_up(
         record_id=record_id,
         sheet=raw,
         assessment=judged,
-        view=run.view,
+        view=view,
         signature=signature,
         entries=_entries(run, signature.at),
         held=held,

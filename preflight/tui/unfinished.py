@@ -31,7 +31,7 @@ def sheet_from(raw: dict[str, Any]) -> tuple[SetupSheet, list[tuple[Path, str]]]
             kept = copy.deepcopy(raw) if kept is None else kept
             problems = of_validation(error, SetupSheet)
             for item in error.errors(include_url=False):
-                path = _whole(tuple(item["loc"]))
+                path = _written(tuple(item["loc"]), kept)
                 if len(path) < 2 or not _take_out(kept, path):
                     raise
                 words = "; ".join(f"{p.key.rsplit('.', 1)[-1]} {p.message}" for p in problems)
@@ -39,9 +39,12 @@ def sheet_from(raw: dict[str, Any]) -> tuple[SetupSheet, list[tuple[Path, str]]]
                 break
 
 
-def _whole(location: Path) -> Path:
+def _written(location: Path, raw: dict[str, Any]) -> Path:
+    """Where an answer refused at a place of the sheet stands in the tables as written."""
     if location[:1] == ("belts",) and len(location) >= CARD_DEPTH and location[2] == "card":
         return location[:CARD_DEPTH]
+    if location[:2] == ("tension", "gauge") and "gauge" not in raw["tension"]:
+        return ("tension", *location[2:])  # the heads are keys beside `supply`
     return location
 
 

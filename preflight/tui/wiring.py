@@ -91,8 +91,9 @@ class Wiring:
     load: Callable[[], Loaded]
     """Called in a thread after the first frame. A `PreflightError` is shown and nothing can be entered."""
     clock: Callable[[], datetime]
-    save: Callable[[Mapping[str, str], Times, Earlier], None]
-    """Draft sink: answers, when each was typed, and replaced ones; called at every change, must return at once."""
+    save: Callable[[Mapping[str, str], Times, Earlier], str | None]
+    """Draft sink: answers, when each was typed, and replaced ones; called at every change, must return at once.
+    Returns why an earlier copy failed, if one did. A `PreflightError` is shown and nothing is lost."""
     sign: Callable[[Run, Signing], str]
     """Saves the record in a thread; the sentence that says where. A `PreflightError` is shown and nothing is lost."""
     hold: Callable[[Run, Holding], str]

@@ -8,12 +8,13 @@ import sqlite3
 import subprocess
 import sys
 import time
+from concurrent.futures.process import BrokenProcessPool
 from typing import TYPE_CHECKING
 
 import pytest
 from audit.audit_samples import MACHINE, add_record, copied
 
-from preflight.audit import schema
+from preflight.audit import filling, schema
 from preflight.audit.filling import fill
 from preflight.audit.index import index_path, open_index
 from preflight.audit.queries import Filter, Listed, count, distinct, listed, page, unread
@@ -21,7 +22,10 @@ from preflight.audit.shop_audit import ShopAudit
 from preflight.checklist.chain import Chain
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
+
+    from preflight.audit.record_rows import RecordRows
 
 
 def dump(path: Path) -> list[object]:
@@ -62,32 +66,25 @@ def test_a_rebuild_from_the_files_gives_the_same_index_as_record_by_record(tmp_p
     assert dump(grown.index.path) == dump(whole.index.path)
 
 
-def test_two_processes_read_the_same_as_one(invented: Path, tmp_path: Path) -> None:
+def test_two_processes_read_the_same_as_one(invented: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     one, two = ShopAudit(invented, tmp_path / "one"), ShopAudit(invented, tmp_path / "two")
     seen: list[tuple[int, int]] = []
     one.fill(processes=1)
-    from preflight.audit import filling
-
-    filling.FEW, before = 10, filling.FEW
-    try:
-        two.fill(lambda done, total: seen.append((done, total)), processes=2)
-    finally:
-        filling.FEW = before
+    monkeypatch.setattr(filling, "FEW", 10)
+    two.fill(lambda done, total: seen.append((done, total)), processes=2)
     one.close()
     two.close()
     assert seen[-1][0] == seen[-1][1] > 60
     assert dump(one.index.path) == dump(two.index.path)
 
 
-def test_a_cancelled_filling_keeps_what_it_read_and_the_newest_come_first(small: Path, tmp_path: Path) -> None:
+def test_a_cancelled_filling_keeps_what_it_read_and_the_newest_come_first(
+    small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     audit = ShopAudit(small, tmp_path / "cache")
-    from preflight.audit import filling
-
-    filling.PORTION, before = 4, filling.PORTION
-    try:
-        done = audit.fill(cancelled=lambda: True)
-    finally:
-        filling.PORTION = before
+    monkeypatch.setattr(filling, "PORTION", 4)
+    done = audit.fill(cancelled=lambda: True)
+    monkeypatch.undo()
     assert (done.added, done.left) == (4, 5)
     assert [one.sequence for one in audit.ask(page)] == [9, 8, 7, 6]
     assert "5 records are not listed yet" in " ".join(audit.notices)
@@ -331,4 +328,55 @@ def test_filters_leave_exactly_what_they_name(invented: Path, tmp_path: Path) ->
     assert page(connection, only, rows=10_000) == wanted
     assert count(connection, Filter(person=person)) == sum(one.person == person for one in everything)
     assert {one.kind for one in everything} == set(distinct(connection, "kind"))
+    audit.close()
+
+
+SCREENS = """
+import sys
+from pathlib import Path
+from preflight.audit import filling
+from preflight.audit.shop_audit import ShopAudit
+class WithoutDescriptor:
+    def fileno(self):
+        return -1
+    def write(self, text):
+        return len(text)
+    def flush(self):
+        pass
+if __name__ == "__main__":
+    sys.stderr = WithoutDescriptor()
+    filling.FEW = 10
+    audit = ShopAudit(Path(sys.argv[1]), Path(sys.argv[2]))
+    print(audit.fill(processes=2).added)
+"""
+
+
+def test_processes_start_under_the_screens_whose_stderr_has_no_descriptor(invented: Path, tmp_path: Path) -> None:
+    script = tmp_path / "screens.py"
+    script.write_text(SCREENS)
+    done = subprocess.run(
+        [sys.executable, str(script), str(invented), str(tmp_path / "cache")],
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
+    assert int(done.stdout) > 60
+
+
+def test_a_worker_that_is_killed_costs_no_record(
+    invented: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("preflight.audit.filling.FEW", 10)
+
+    def broken(
+        root: str, portions: list[filling.Portion], _workers: int
+    ) -> Iterator[tuple[filling.Portion, RecordRows]]:
+        yield portions[0], filling.read_portion(root, portions[0])
+        raise BrokenProcessPool("a process was killed")
+
+    monkeypatch.setattr("preflight.audit.filling._with_processes", broken)
+    audit = ShopAudit(invented, tmp_path / "cache")
+    assert audit.fill(processes=2).left == 0
+    assert audit.ask(count) > 60
     audit.close()

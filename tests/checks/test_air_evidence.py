@@ -54,13 +54,39 @@ def test_without_a_baseline_a_hood_static_goes_by_the_hoods_loss() -> None:
     assert "hood K 0.5" in found.measured["bay-two-1"].how
 
 
-def test_the_strongest_figure_of_a_reading_counts() -> None:
-    every = {"hood_static": "480 Pa", "flow": "2000 m3/h", "velocity": "30 m/s", "velocity_pressure": "100 Pa"}
+def test_the_strongest_figure_of_a_reading_counts_where_they_agree() -> None:
+    every = {"hood_static": "480 Pa", "flow": "2600 m3/h", "velocity": "22 m/s", "velocity_pressure": "300 Pa"}
     assert "VP" in known(every).measured["bay-two-1"].how
     every.pop("velocity_pressure")
     assert "V·A" in known(every).measured["bay-two-1"].how
     every.pop("velocity")
-    assert flow(every) == pytest.approx(2000 / 3600)
+    assert flow(every) == pytest.approx(2600 / 3600)
+    assert not known(every).apart
+
+
+def test_of_figures_that_do_not_agree_the_lower_one_counts() -> None:
+    both = {"hood_static": "30 Pa", "velocity": "25 m/s"}
+    assert flow(both) == pytest.approx(2500 / 3600 * sqrt(30 / 480))
+    assert "bay-two-1" in known(both).apart
+    twice = [{"gate": "bay-two-1", "velocity": "10 m/s"}, {"gate": "bay-two-1", "velocity": "25 m/s"}]
+    for readings in (twice, twice[::-1]):
+        found = evidence(sheet({"extraction.readings": readings}), view())
+        assert found is not None
+        assert found.measured["bay-two-1"].flow == pytest.approx(10 * AREA)
+
+
+@pytest.mark.parametrize(
+    "reading",
+    [{"hood_static": "9300 Pa"}, {"velocity": "930 m/s"}, {"flow": "250000 m3/h"}, {"velocity_pressure": "4 kPa"}],
+)
+def test_a_figure_beyond_the_fan_cannot_be_and_leaves_the_flow_unknown(reading: dict[str, Any]) -> None:
+    found = known(reading)
+    assert "bay-two-1" in found.impossible
+    assert found.flow("bay-two-1") is None
+    # beside it a figure that can be still counts
+    assert known(
+        {**reading, "flow": "2000 m3/h"} if "flow" not in reading else {**reading, "velocity": "18 m/s"}
+    ).measured
 
 
 def test_a_blocked_hoods_static_counts_for_nothing_but_a_speed_beside_it_does() -> None:

@@ -137,6 +137,16 @@ def test_wide_frames_are_not_blamed() -> None:
     assert "hard left and hard right in turn is all there is" in found.statement
 
 
+def test_the_same_place_twice_running_with_another_free_is_a_caution() -> None:
+    shop = view(job_changes={"parts.1.width": "600 mm"})
+    twice = judged({"feed.boards": [{"part": 1, "place": place} for place in (0, 0, 9, 9)]}, shop)
+    assert twice["evenness"].verdict is Verdict.OK
+    assert twice["turns"].verdict is Verdict.CAUTION
+    assert "60 of 120 feeds" in twice["turns"].statement
+    in_turn = judged({"feed.boards": [{"part": 1, "place": place} for place in (0, 9)]}, shop)
+    assert "turns" not in in_turn
+
+
 def test_too_wide_under_skew_is_refused_by_the_amount_and_names_the_skew_that_fits() -> None:
     """600 x 900 mm at 30 degrees: w cos t + l sin t = 969.6 mm; geometry."""
     found = judged(shop=view(job_changes={"parts.1.width": "600 mm", "skew_degrees": 30.0}))["width"]

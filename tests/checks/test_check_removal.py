@@ -11,7 +11,7 @@ from why_panel import by_subject
 
 from preflight.checks import removal
 from preflight.checks.finding import Finding, Verdict
-from preflight.checks.planned_removal import widest_row
+from preflight.engine.widest_row import widest_row
 
 INCH_DEFAULTS: dict[str, Any] = {"units": "inch", "removal_caps": {}, "heads.1.removal": None, "heads.1.motor": None}
 PLAN = {"removal.share": None, "removal.passes": None}

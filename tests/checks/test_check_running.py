@@ -168,9 +168,9 @@ def test_one_head_a_day_is_enough_and_none_is_open_for_the_head_of_the_day() -> 
     assert all(f.verdict is Verdict.OK for f in found({"running.idle_current": {"2": "8.1 A"}}).values())
     finding = found({"running.idle_current": {}})["idle current"]
     assert finding.verdict is Verdict.OPEN
-    today = running.head_of_the_day(machine(), date(2026, 11, 25))
+    today = running.head_of_the_day(machine().heads, date(2026, 11, 25))
     assert finding.asks == f"running.idle_current.{today}"
-    assert today != running.head_of_the_day(machine(), date(2026, 11, 26))
+    assert today != running.head_of_the_day(machine().heads, date(2026, 11, 26))
 
 
 def test_an_idle_current_without_a_baseline_is_shown() -> None:

@@ -12,9 +12,10 @@ from why_panel import by_subject
 from preflight.checks import condition, test_board
 from preflight.checks.board_marks import sources_of
 from preflight.checks.finding import Finding, Verdict
-from preflight.checks.planned_removal import plan_for, widest_row
+from preflight.checks.planned_removal import plan_for
 from preflight.checks.removal_choices import alternatives, what_if
 from preflight.engine.abrasives import Grit
+from preflight.engine.widest_row import widest_row
 from preflight.history import History, WearStrip
 
 

@@ -10,10 +10,11 @@ from builders import AT, SHEET, changed, machine, sheet, view
 from why_panel import by_subject
 
 from preflight.checks import condition, removal, running, tension, test_board
+from preflight.checks.belt_change import other_belts
 from preflight.checks.due_items import items_due
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.stop_rotation import station_of_the_day
-from preflight.checks.weekly import asked_today, other_belts
+from preflight.checks.weekly import asked_today
 from preflight.history import History, RunLog
 
 DAY = timedelta(days=1)

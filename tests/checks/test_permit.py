@@ -50,7 +50,7 @@ def judged(*findings: Finding) -> Assessment:
     [
         (tension("5.1 bar"), True),
         (tension("4.9 bar"), True),
-        (tension("3.8 bar"), True),  # out on the other side, and nearer to its limit than what was permitted
+        (tension("3.8 bar"), False),  # nearer to its limit than what was permitted, but out at the other end
         (tension("5.2 bar"), False),
         (tension("5.1 bar", subject="head 2"), False),
         (tension("5.1 bar", takes_override=False), False),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 from datetime import UTC, datetime
 from random import Random
 from typing import TYPE_CHECKING
@@ -10,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from preflight.checks import feed_run, wear
 from preflight.checks.feed_task import FeedTask, planned, task_of
 from preflight.checks.wear import STRIP, WearMap, worn_map
 from preflight.engine.boards import Placement, loads_of
@@ -23,6 +25,7 @@ from preflight.shop.view import ShopView
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from types import ModuleType
 
 LEFT, WIDTH = 0.015, 0.910
 
@@ -60,6 +63,13 @@ def test_a_strip_that_passed_what_nothing_can_is_refused(metres: float) -> None:
 def test_a_map_needs_a_width() -> None:
     with pytest.raises(ValueError, match="width"):
         worn_map(0.0, 0.0, [], [])
+
+
+@pytest.mark.parametrize("module", [feed_run, wear])
+def test_the_worked_examples_hold(module: ModuleType) -> None:
+    found = doctest.testmod(module)
+    assert found.attempted > 0
+    assert found.failed == 0
 
 
 # a month of the bundled jobs -------------------------------------------------------------------------------------

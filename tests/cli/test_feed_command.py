@@ -158,7 +158,7 @@ def test_a_run_is_saved_from_a_file_and_wears_the_belt(tmp_path: Path, capsys: p
     said = capsys.readouterr().out
     assert "Run: what was fed" in said
     assert "belt off head 2: H-211 worn out" in said
-    assert main(["verify", str(shop)]) == 0
+    assert main(["verify", str(shop)]) == 1  # intact, but unsigned: the shop has no people
 
 
 def test_a_run_that_fed_more_than_the_job_has_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

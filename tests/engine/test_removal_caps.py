@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from preflight.engine.abrasives import Grit
-from preflight.engine.cutting_head import Cut, CuttingHead, head_cap, head_scratch, why_barred
+from preflight.engine.cutting_head import Cut, CuttingHead, HeadMotor, head_cap, head_scratch, why_barred
 from preflight.engine.removal import (
     SINGLE_ROW_SLOPE,
     CapTable,
@@ -91,7 +91,7 @@ def test_the_cap_of_a_head_is_the_least_of_grit_maximum_and_motor() -> None:
     assert grit.comfort == pytest.approx(0.8 * 0.61e-3)
     own = head_cap(CuttingHead("1", P80, TABLE, 0.35, maximum=0.4e-3), CUT)
     assert (own.cap, own.binding) == (0.4e-3, "head maximum")
-    motor = head_cap(CuttingHead("1", P80, TABLE, 0.35, motor_power=11e3), CUT)
+    motor = head_cap(CuttingHead("1", P80, TABLE, 0.35, motor=HeadMotor(11e3, 0.70, 0.90)), CUT)
     assert motor.binding == "motor"
     energy = specific_energy(P80.grain_size, 650.0)
     assert cutting_power(energy, 0.94, motor.cap, 0.1) == pytest.approx(0.9 * 11e3)

@@ -3,7 +3,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from preflight.engine.abrasives import Grit
-from preflight.engine.cutting_head import Cut, CuttingHead, head_cap
+from preflight.engine.cutting_head import Cut, CuttingHead, HeadMotor, head_cap
 from preflight.engine.removal import CapTable
 from preflight.engine.removal_job import RemovalJob
 from preflight.engine.removal_options import Change, advise, planned
@@ -26,7 +26,7 @@ def test_one_grit_coarser_on_head_one_saves_a_pass() -> None:
 
 
 def test_slower_feed_is_offered_where_the_motor_binds() -> None:
-    weak = [replace(DRUM, motor_power=5.5e3), replace(FINISH, motor_power=5.5e3)]
+    weak = [replace(DRUM, motor=HeadMotor(5.5e3, 0.70, 0.90)), replace(FINISH, motor=HeadMotor(5.5e3, 0.70, 0.90))]
     advice = advise(RemovalJob(0.4 * MM), weak, CUT, count=9)
     assert isinstance(advice.plan, RemovalPlan)
     feeds = [option for option in advice.options if option.changes[0].feed_speed is not None]
@@ -67,7 +67,7 @@ def test_a_platen_that_cannot_erase_gets_the_nearest_change_that_works() -> None
 def test_two_changes_are_tried_only_when_no_single_one_helps() -> None:
     # The scratches of P80 (60 µm) or P100 (49 µm) against a motor good for 25 µm, or 50 µm at half the feed.
     coarse = replace(DRUM, grit=Grit("P", 80), can_lift=False)
-    weak = replace(PLATEN, grit=Grit("P", 220), can_lift=False, motor_power=1150.0)
+    weak = replace(PLATEN, grit=Grit("P", 220), can_lift=False, motor=HeadMotor(1150.0, 0.70, 0.90))
     advice = advise(RemovalJob(0.3 * MM), [coarse, weak], CUT, count=9)
     assert isinstance(advice.plan, NoPlan)
     assert advice.options

@@ -10,7 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from preflight.engine.abrasives import GRAIN_SIZES, Grit, grades, parse_grit
-from preflight.engine.cutting_head import Cut, CuttingHead, head_cap
+from preflight.engine.cutting_head import Cut, CuttingHead, HeadMotor, head_cap
 from preflight.engine.removal import CapTable
 from preflight.engine.removal_job import PlanHead, RemovalJob
 from preflight.engine.removal_plan import RemovalPlan, plan_removal
@@ -87,7 +87,7 @@ def test_nothing_ever_loosens_the_cap_of_a_grit(
 ) -> None:
     bare = CuttingHead("1", grit, table, 0.3)
     cut = Cut(0.9, 0.1, 650.0)
-    bound = replace(bare, factors=tuple(factors), maximum=maximum, motor_power=motor)
+    bound = replace(bare, factors=tuple(factors), maximum=maximum, motor=None if motor is None else HeadMotor(motor, 0.70, 0.90))
     limit = head_cap(bound, cut)
     assert limit.cap <= head_cap(bare, cut).cap
     assert limit.comfort <= limit.cap

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from preflight.sheet import SetupSheet
 from preflight.shop.cards import BeltCard, JobCard
-from preflight.shop.consistency import belt_problems, extraction_problems, job_problems, machine_problems
+from preflight.shop.consistency import belt_problems, extraction_problems, machine_problems
 from preflight.shop.extraction import Extraction
 from preflight.shop.files import parse, validate
 from preflight.shop.machine import Machine
@@ -102,8 +102,6 @@ def second_pass(value: BaseModel) -> None:
         machine_problems(value, None)
     elif isinstance(value, Extraction):
         extraction_problems(value)
-    elif isinstance(value, JobCard):
-        job_problems(value)
     elif isinstance(value, BeltCard):
         belt_problems(value, "B-0412")
 

@@ -76,6 +76,7 @@ def test_a_mark_by_somebody_who_is_no_trainer_does_not_count(tmp_path: Path) -> 
     for start in range(6):
         kept.save_mark(NAME, OBSERVED, "", by("A friend", days(start)))
     kept.save_mark(NAME, MAY_WORK, "", by("A friend", days(7)))
+    kept.save_mark(NAME, MAY_WORK, "", by(NAME, days(7.5), role="trainer"))  # nobody marks oneself
     one = stand(tmp_path, days(8))
     assert not parts(one)["observed starts"]
     assert not one.holds

@@ -43,7 +43,11 @@ def content(spans: Iterable[Span], charset: Charset) -> Content:
 class Dialogue(ModalScreen[T | None]):
     """A question over the run; `fields` gives what stands in the box."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "back", show=False)]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "back", show=False),
+        Binding("down", "app.focus_next", "next", show=False),
+        Binding("up", "app.focus_previous", "before", show=False),
+    ]
     SCOPED_CSS = False
     CSS = """
     Dialogue {
@@ -59,6 +63,7 @@ class Dialogue(ModalScreen[T | None]):
         &.-ascii #frame { border: ascii $hairline; }
         .said { margin-bottom: 1; }
         .hint { color: $quiet; }
+        .missing { color: $stop; }
         OptionList { height: auto; max-height: 60vh; background: $surface; border: none; padding: 0; }
         OptionList:focus { background-tint: $surface 0%; border: none; }
         OptionList > .option-list--option-highlighted {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual.widgets import Button, Input
+from textual.widgets import Button, Input, Static
 
 from preflight.checklist.secret import Secret
 from preflight.tui.dialogues.frame import Dialogue
@@ -54,6 +54,7 @@ class HoldScreen(Dialogue[Holding]):
         if self.secret_word:
             yield self.said(f"{self.secret_word}, not shown", "hint")
             yield Input(password=True, compact=True, max_length=200, id="secret")
+        yield self.said("", "missing")
         yield Button("save held record", id="confirm", compact=True)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
@@ -65,6 +66,8 @@ class HoldScreen(Dialogue[Holding]):
         texts = {key: self.query_one(f"#{key}", Input).value.strip() for key, _ in self.questions}
         empty = next((key for key, text in texts.items() if not text), None)
         if empty is not None:
+            question = next(question for key, question in self.questions if key == empty)
+            self.query_one(".missing", Static).update(f"Still empty: {question}")
             self.query_one(f"#{empty}", Input).focus()
             self.app.bell()
         else:

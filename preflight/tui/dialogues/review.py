@@ -104,7 +104,7 @@ def _finding_spans(run: Run, station_id: str, finding: Finding, charset: Charset
 
 
 def _row_of(run: Run, station_id: str, finding: Finding) -> str:
-    return next((row.key for row in run.rows(station_id) if finding.subject in row.subjects), "")
+    return next((row.key for row in run.rows(station_id) if row.answers_for(finding.subject)), "")
 
 
 class ReviewScreen(Dialogue[ReviewAnswer]):

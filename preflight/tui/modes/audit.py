@@ -112,7 +112,7 @@ class AuditScreen(Screen[None]):
 
         try:
             said = self.desk.fill(progress)
-        except (PreflightError, sqlite3.Error) as error:
+        except (PreflightError, sqlite3.Error, OSError) as error:
             said = str(error)
         if not worker.is_cancelled:
             self.app.call_from_thread(self._filled, said)
@@ -172,12 +172,14 @@ class AuditScreen(Screen[None]):
             return None
 
     @work(exclusive=True, group="view")
-    async def _show(self, view: str, question: Callable[[], list[Section]]) -> None:
-        found = await self._asked(question)
-        if found is not None:
-            self.view, self._sections = view, found
-            self._bars()
-            self._paint()
+    async def _show(self, view: str, *questions: Callable[[], list[Section]]) -> None:
+        """The answer of each question replaces that of the one before."""
+        for question in questions:
+            found = await self._asked(question)
+            if found is not None:
+                self.view, self._sections = view, found
+                self._bars()
+                self._paint()
 
     @work(exclusive=True, group="view")
     async def _load(self, question: Callable[[], RecordPage], at_end: bool = False) -> None:
@@ -191,7 +193,7 @@ class AuditScreen(Screen[None]):
 
     def action_today(self) -> None:
         """What a lead acts on today."""
-        self._show("today", self.desk.today)
+        self._show("today", lambda: self.desk.today(whole=False), self.desk.today)
 
     def action_patterns(self) -> None:
         """Flags worth a talk."""

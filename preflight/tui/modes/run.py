@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import asyncio
-from functools import partial
 from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from textual import work
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
-from textual.screen import Screen
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.errors import PreflightError
 from preflight.tui.commands import COMMANDS
-from preflight.tui.run import Run, Station, action_key
+from preflight.tui.modes.run_dialogues import RunDialogues
+from preflight.tui.run import Run, Station
 from preflight.tui.widgets.cells import PicturePane
 from preflight.tui.widgets.entry_table import EntryTable
 from preflight.tui.widgets.footer import FooterLine
@@ -23,16 +22,15 @@ from preflight.tui.widgets.top_line import TopLine
 from preflight.tui.widgets.why_panel import WhyPanel
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
     from textual.app import ComposeResult
 
     from preflight.tui.charset import Charset
-    from preflight.tui.wiring import Loaded, Pick, Wiring
+    from preflight.tui.wiring import Loaded, Wiring
 
 T = TypeVar("T")
 CLOCK_SECONDS = 20
-JOB_DONE = "job done"
 
 
 def outline(wiring: Wiring) -> Run:
@@ -40,7 +38,7 @@ def outline(wiring: Wiring) -> Run:
     return Run(tuple(Station(key, title, "", lambda _: ()) for key, title in wiring.titles))
 
 
-class RunScreen(Screen[None]):
+class RunScreen(RunDialogues):
     """Owns the one `Run` and replaces it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -66,7 +64,7 @@ class RunScreen(Screen[None]):
         &.-narrow {
             #middle { layout: vertical; }
             #stations { width: 100%; height: 1; }
-            #why { display: none; }
+            #why { height: 5; }
         }
     }
     """
@@ -79,6 +77,8 @@ class RunScreen(Screen[None]):
         self.station_id = self.run.stations[0].id
         self.loaded: Loaded | None = None
         self._left_at: dict[str, str] = {}
+        self._looked_at: tuple[str, str] | None = None
+        """The answer with a stop or an open caution at which Enter stayed once."""
         self.top = TopLine(charset, id="top")
         self.stations = StationList(self.run, self.station_id, charset, id="stations")
         self.entries = EntryTable(self.run, self.station_id, charset, id="entries")
@@ -114,12 +114,16 @@ class RunScreen(Screen[None]):
     @work(exclusive=True, group="load")
     async def load(self) -> None:
         """Profiles, history and draft, in a thread; then the keys typed meanwhile."""
-        loaded = await self._in_thread(self.wiring.load)
+        loaded = await self.in_thread(self.wiring.load)
         if loaded is not None:
             self.take(loaded)
             self.entries.replay()
 
-    async def _in_thread(self, work: Callable[[], T]) -> T | None:
+    def reload(self) -> None:
+        """Profiles, cards, records and draft anew."""
+        self.load()
+
+    async def in_thread(self, work: Callable[[], T]) -> T | None:
         """What the work returns; None, with its message in the panel, when it says what a person can put right."""
         try:
             return await asyncio.to_thread(work)
@@ -138,7 +142,7 @@ class RunScreen(Screen[None]):
         )
         self.station_id = loaded.station or first
         self.why.notice = loaded.notice
-        self._show(self._first_row())
+        self.show_row(self._first_row())
 
     def say(self, text: str) -> None:
         """A sentence in the panel until the next key that moves or types."""
@@ -147,7 +151,7 @@ class RunScreen(Screen[None]):
 
     # what is shown
 
-    def _show(self, key: str) -> None:
+    def show_row(self, key: str) -> None:
         """Hand the run to every widget; each paints at most once, all in the same frame."""
         self._left_at[self.station_id] = key
         self.entries.show(self.run, self.station_id, key)
@@ -158,6 +162,7 @@ class RunScreen(Screen[None]):
         self.why.finding = finding = self.finding_shown()
         self.why.caution = self.run.station(self.station_id).caution
         self.why.chosen = self.run.action(self.station_id, finding) if finding else ""
+        self.why.stayed = self._looked_at == (key, self.run.typed.get(key, "").strip())
         self.why.repaint()
         self._draw_picture()
 
@@ -193,33 +198,37 @@ class RunScreen(Screen[None]):
         """An answer changed: judge, show, keep."""
         self.why.notice = ""
         self.run = self.run.typing(key, text, self.wiring.clock())
-        if self.entries.row is not None and self.entries.row.choices:
-            self.run = self.run.accepting(key)
-        self._show(key)
-        self._keep()
+        self.show_row(key)
+        self.keep()
 
-    def _keep(self) -> None:
-        self.wiring.save(self.run.typed, self.run.entered, self.run.earlier)
+    def keep(self) -> None:
+        """Put what was typed into the draft; what goes wrong with it is said and nothing else is lost."""
+        try:
+            trouble = self.wiring.save(self.run.typed, self.run.entered, self.run.earlier)
+        except PreflightError as error:
+            trouble = str(error)
+        if trouble:
+            self.say(trouble)
 
-    def _accept(self) -> None:
+    def accept(self) -> None:
         """The current answer is left standing."""
         before = self.run
         self.run = self.run.accepting(self.entries.key)
         if self.run.earlier is not before.earlier:
-            self._keep()
+            self.keep()
 
     def go_row(self, key: str) -> None:
         """Go to a row of this station."""
-        self._accept()
+        self.accept()
         self.why.notice = ""
-        self._show(key)
+        self.show_row(key)
 
     def go(self, station_id: str, key: str = "") -> None:
         """Go to a station, to the row left last or the first one not answered."""
-        self._accept()
+        self.accept()
         self.why.notice = ""
         self.station_id = station_id
-        self._show(key or self._left_at.get(station_id) or self._first_row())
+        self.show_row(key or self._left_at.get(station_id) or self._first_row())
 
     def _first_row(self) -> str:
         rows = self.run.rows(self.station_id)
@@ -252,13 +261,36 @@ class RunScreen(Screen[None]):
         return True
 
     def action_accept(self) -> None:
-        """Next entry that is asked; an answer that cannot be read is not passed over by Enter, only by the arrows.
+        """Next entry that is asked. Enter accepts an answer: without one, or at an unreadable one, it stays.
 
-        What is only shown, may stay empty, or stands as before is passed over: the arrows reach it.
+        At a stop, and at a caution without an action, it stays once, so that the reason is read. What is only shown,
+        may stay empty, or stands as before is passed over. The arrows go anywhere.
         """
-        if self.entries.key in self.run.unread:
+        key, row = self.entries.key, self.entries.row
+        answer = self.run.typed.get(key, "").strip()
+        if key in self.run.unread:
             self.app.bell()
-            return
+        elif row is not None and self.run.asks(row) and not answer:
+            what = "Nothing is chosen here yet: Space chooses" if row.choices else "Nothing is typed here yet"
+            self.say(f"{what}. The arrows and PageDown go on without it.")
+            self.app.bell()
+        elif self._wants_a_look() and self._looked_at != (key, answer):
+            self._looked_at = (key, answer)
+            self.show_row(key)
+            self.app.bell()
+        else:
+            self._next_asked()
+
+    def _wants_a_look(self) -> bool:
+        """Whether the current answer stands at a stop, or at a caution of which nothing is done."""
+        row = self.entries.row
+        found = self.run.finding(row, self.station_id) if row is not None and row.asked else None
+        if found is None or not self.run.typed.get(self.entries.key, "").strip():
+            return False
+        undone = bool(found.actions) and not self.run.action(self.station_id, found)
+        return found.verdict is Verdict.STOP or (found.verdict is Verdict.CAUTION and undone)
+
+    def _next_asked(self) -> None:
         rows = list(self.entries.rows)
         at = next((n for n, row in enumerate(rows) if row.key == self.entries.key), -1)
         asked = next((row.key for row in rows[at + 1 :] if self.run.asks(row)), "")
@@ -283,224 +315,7 @@ class RunScreen(Screen[None]):
         """Station before."""
         self._step_station(-1)
 
-    # dialogues; each module is imported when its key is first pressed
-
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Before profiles are loaded one can only leave."""
         known = {command.id for command in COMMANDS}
         return self.loaded is not None or action not in known or action == "quit"
-
-    def action_why(self) -> None:
-        """All findings of the station."""
-        from preflight.tui.dialogues.reading import ReadingScreen
-        from preflight.tui.full_reason import full_reason
-
-        station = self.run.station(self.station_id)
-        self.app.push_screen(
-            ReadingScreen(f"{station.title}: why", full_reason(self.run, self.station_id, self.charset), self.charset)
-        )
-
-    def action_words(self) -> None:
-        """The glossary."""
-        from preflight.tui.dialogues.reading import ReadingScreen
-
-        lines = [[(word, "strong"), (f"  {meaning}", "text")] for word, meaning in self.wiring.words()]
-        self.app.push_screen(ReadingScreen("words", lines, self.charset))
-
-    def action_audit(self) -> None:
-        """All saved records; the screen is loaded only now."""
-        if self.wiring.audit is None:
-            self.say("There are no saved records to look at here.")
-            return
-        from preflight.tui.modes.audit import AuditScreen
-
-        self.app.push_screen(AuditScreen(self.wiring.audit(), self.charset))
-
-    @work(exclusive=True, group="dialogue")
-    async def action_act(self) -> None:
-        """Choose what was done about a caution: the one shown, else the first of the station without an action."""
-        from preflight.tui.dialogues.pick import pick
-        from preflight.tui.wiring import Pick
-
-        cautions = self.run.cautions(self.station_id)
-        shown = self.why.finding
-        undone = [one for one in cautions if not self.run.action(self.station_id, one)]
-        finding = shown if shown in cautions else next(iter([*undone, *cautions]), None)
-        if finding is None:
-            self.say("No caution here asks for an action. A stop is put right, or the start-up is held: F8.")
-            return
-        chosen = await pick(self.app, finding.statement, [Pick(text, text) for text in finding.actions], self.charset)
-        if chosen is not None:
-            key = action_key(self.station_id, finding)
-            self.run = self.run.typing(key, chosen, self.wiring.clock()).accepting(key)
-            self._show(self.entries.key)
-            self._keep()
-
-    @work(exclusive=True, group="dialogue")
-    async def action_happened(self) -> None:
-        """An event voids what it voids."""
-        from preflight.tui.dialogues.pick import pick
-
-        event = await pick(self.app, "What happened? Only what it voids is asked again.", self._events(), self.charset)
-        if event == JOB_DONE:
-            await self._job_done()
-        elif event is not None and self.wiring.happened is not None:
-            self._accept()
-            await self._taking(partial(self.wiring.happened, self.run, event))
-
-    def _events(self) -> Sequence[Pick]:
-        from preflight.tui.wiring import Pick
-
-        job_done = [Pick(JOB_DONE, "the job is done", "What was really fed: the run record.")]
-        return [*(job_done if self.wiring.done is not None else []), *self.wiring.events]
-
-    @work(exclusive=True, group="dialogue")
-    async def action_job(self) -> None:
-        """Pick machine, job or a belt card."""
-        from preflight.tui.dialogues.pick import pick
-
-        subject = await pick(self.app, "Job and belts", self.wiring.subjects(self.run), self.charset)
-        if subject is None or self.wiring.picked is None:
-            return
-        card = await pick(self.app, "Which one?", self.wiring.picks(self.run, subject), self.charset)
-        if card is not None:
-            self._accept()
-            await self._taking(partial(self.wiring.picked, self.run, subject, card))
-
-    async def _taking(self, work: Callable[[], Loaded]) -> None:
-        loaded = await self._in_thread(work)
-        if loaded is not None:
-            self.take(loaded)
-            self._keep()
-
-    @work(exclusive=True, group="dialogue")
-    async def action_done(self) -> None:
-        """The job is done: what was really fed."""
-        await self._job_done()
-
-    async def _job_done(self) -> None:
-        from preflight.tui.dialogues.job_done import JobDoneScreen
-        from preflight.tui.job_done import asked
-
-        save = self.wiring.done
-        if save is None:
-            return
-        try:
-            questions = asked(self.run)
-        except PreflightError as error:
-            self.say(str(error))
-            return
-        self._accept()
-        name = await self._who()
-        if name is None:
-            return
-        word, refused, told = self.wiring.secret_word(name), "", None
-        while True:
-            screen = JobDoneScreen(name, questions, self.charset, word, refused, told.answers if told else None)
-            told = await self.app.push_screen_wait(screen)
-            if told is None or await self._finish(partial(save, self.run, told), word):
-                return
-            name, refused = told.name, self.why.notice
-
-    @work(exclusive=True, group="dialogue")
-    async def action_review(self) -> None:
-        """What is open, cautioned and stopped; jump there, sign, or hold."""
-        from preflight.tui.dialogues.review import ReviewScreen
-
-        self._accept()
-        answer = await self.app.push_screen_wait(ReviewScreen(self.run, self.charset))
-        if answer is None:
-            return
-        if answer.kind == "go":
-            self.go(answer.station_id, answer.key)
-        elif answer.kind == "sign":
-            await self._sign()
-        else:
-            await self._hold()
-
-    async def _who(self) -> str | None:
-        """Who signs: picked, or "" for a name to be typed; None to go back."""
-        from preflight.tui.dialogues.pick import pick
-        from preflight.tui.wiring import Pick
-
-        people = await self._in_thread(self.wiring.people)
-        if not people:
-            return ""
-        return await pick(
-            self.app, "Who signs?", [*(Pick(name, name) for name in people), Pick("", "another name")], self.charset
-        )
-
-    async def _sign(self) -> None:
-        from preflight.tui.dialogues.sign import SignScreen
-
-        name = await self._who()
-        if name is None:
-            return
-        word, refused = self.wiring.secret_word(name), ""
-        while True:
-            screen = SignScreen(name, self.wiring.meanings, self.charset, word, refused)
-            signing = await self.app.push_screen_wait(screen)
-            if signing is None or await self._finish(partial(self.wiring.sign, self.run, signing), word) or not word:
-                return
-            name, refused = signing.name, self.why.notice
-
-    async def _hold(self) -> None:
-        from preflight.tui.dialogues.hold import HoldScreen
-
-        name = await self._who()
-        if name is None:
-            return
-        worst = next(
-            (
-                found
-                for one in self.run.stations
-                for found in self.run.findings(one.id)
-                if found.verdict is Verdict.STOP
-            ),
-            None,
-        )
-        word, refused = self.wiring.secret_word(name), ""
-        stops, holding = worst.statement if worst else "", None
-        while True:
-            screen = HoldScreen(name, stops, self.charset, word, refused, holding)
-            holding = await self.app.push_screen_wait(screen)
-            if holding is None or await self._finish(partial(self.wiring.hold, self.run, holding), word) or not word:
-                return
-            refused = self.why.notice
-
-    async def _finish(self, save: Callable[[], str], secret_word: str = "") -> bool:
-        """Save the record in a thread, say where it is, then leave or start the next one; False when refused."""
-        from preflight.tui.dialogues.pick import pick
-        from preflight.tui.wiring import Pick
-
-        self.say("Opening the key, then saving the record: about a second." if secret_word else "Saving the record.")
-        saved = await self._in_thread(save)
-        if saved is None:
-            return False
-        choices = [Pick("next", "next start-up check", "Profiles and cards are read again."), Pick("leave", "leave")]
-        if await pick(self.app, saved, choices, self.charset) == "leave":
-            self.app.exit()
-        else:
-            self.load()
-        return True
-
-    def action_practice(self) -> None:
-        """Practice in a view of its own; this run stays as it is."""
-        if self.wiring.practice is None:
-            self.say("There is no practice at this terminal.")
-            return
-        from preflight.tui.modes.train import TrainScreen
-
-        self.app.push_screen(TrainScreen(self.wiring.practice(), self.charset, self.wiring.words()))
-
-    @work(exclusive=True, group="leave")
-    async def action_quit(self) -> None:
-        """Leave; with a draft ask once."""
-        if self.loaded is not None and self.wiring.has_draft(self.run):
-            from preflight.tui.dialogues.pick import pick
-            from preflight.tui.wiring import Pick
-
-            choices = [Pick("leave", "leave", "The draft is kept; it opens where you left."), Pick("stay", "stay")]
-            if await pick(self.app, "Leave this start-up check?", choices, self.charset) != "leave":
-                return
-        self.app.exit()

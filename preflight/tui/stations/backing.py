@@ -9,6 +9,9 @@ from preflight.tui.rows import Choice, Row
 if TYPE_CHECKING:
     from preflight.tui.run import Run
 
+OF_HEAD = ("", " backing", " coarsest grit", " finest grit", " joint", " ordered grit", " hardness")
+"""What a belt on its head is judged by, as in the findings' subjects."""
+
 
 def rows(run: Run) -> list[Row]:
     """What is on each head, shown; the platen's state is a carried fact."""
@@ -20,7 +23,12 @@ def rows(run: Run) -> list[Row]:
         on = run.sheet.belt_on(head.id) if run.sheet else None
         card = view.belt(on)
         text = f"{card.grit} {card.backing} on {head.kind}" if card else f"no belt named yet, {head.kind}"
-        asked.append(Row(f"backing.{head.id}", f"head {head.id}", shown=text, subjects=(f"head {head.id}",)))
+        before = [f"heads {other.id} and {head.id}" for other in view.machine.heads[:index]]
+        subjects = (
+            *(f"head {head.id}{what}" for what in OF_HEAD),
+            *(f"{pair} {what}" for pair in before for what in ("order", "scratches")),
+        )
+        asked.append(Row(f"backing.{head.id}", f"head {head.id}", shown=text, subjects=subjects))
         if head.has_platen:
             asked.append(
                 Row(
@@ -31,7 +39,7 @@ def rows(run: Run) -> list[Row]:
                         Choice("down", ((("belts", index, "head"), head.id), (("belts", index, "platen"), "down"))),
                     ),
                     hint="For finishing only; its rules hold while it is down.",
-                    subjects=(f"head {head.id} platen",),
+                    subjects=tuple(f"head {head.id} platen{what}" for what in ("", " grit", " backing")),
                     fact=True,
                 )
             )

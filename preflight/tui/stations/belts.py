@@ -8,12 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.checks.belt_choice import belts_for
 from preflight.checks.belt_wash import is_dry
+from preflight.checks.belts import LOOKS
 from preflight.engine.abrasives import parse_grit
 from preflight.quantities import Kind, show
+from preflight.shop.cards import STORED
+from preflight.shop.fields import BACKINGS, JOINTS
 from preflight.tui.painting import fit as fit_text
 from preflight.tui.rows import Choice, Row
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preflight.checks.belt_choice import BeltFit
     from preflight.shop.cards import BeltCard
     from preflight.shop.limits import Limit
@@ -24,10 +29,12 @@ if TYPE_CHECKING:
     from preflight.tui.run import Run
 
 NEW = "new belt"
-LOOKS = ["edges", "joint", "arrow", "no glue line"]
-BACKINGS = ("paper", "cloth light", "cloth X", "cloth heavier")
-JOINTS = ("lap", "skived lap", "butt with tape")
-STORED = ("hung a day or more", "straight from the box", "folded or flat")
+ALL_SOUND = "all heads, all four in order"
+CARD = (
+    "", "card", "card twice", "length left", "length right", "cone", "width", "swing", "hours", "joint step", "store",
+    "fused glue", "washed", "taped after washing", "washes", "dryness",
+)  # fmt: skip
+"""What the belt of a card is judged by, as in the findings' subjects."""
 
 
 def rows(run: Run) -> list[Row]:
@@ -59,30 +66,62 @@ def _head(run: Run, view: ShopView, index: int, head: Head) -> list[Row]:
             choices=(*choices, new),
             hint=f"The number chalked on its back, or 'new belt'. {good} of {len(fits)} on the rack fit, these first.",
             note="" if chosen is None or chosen.fits else "does not fit here",
-            subjects=_of_head(
-                head.id, "", "card", "card twice", "length left", "length right", "cone", "width", "swing", "store"
-            ),
+            subjects=_of_head(head.id, *CARD),
             fact=True,
         )
     ]
     if run.typed.get(f"{key}.card") == NEW:
         asked += _measured(view, index, head)
     asked += _weighed(chosen.card if chosen else None, index, head)
-    asked.append(
-        Row(
-            f"{key}.look",
-            "  looked at, locked off",
-            choices=(
-                Choice("edges, joint, arrow, no glue line", (((*at, "looked"), LOOKS), ((*at, "arrow"), "with"))),
-                Choice("runs against its arrow", (((*at, "looked"), ["edges", "joint"]), ((*at, "arrow"), "against"))),
-                Choice("edge frayed, or joint lifting", (((*at, "looked"), ["arrow", "no glue line"]),)),
-                Choice("glue line on it", (((*at, "looked"), ["edges", "joint", "arrow"]), ((*at, "arrow"), "with"))),
-            ),
-            hint="Gloves on, edge to edge, joint under your thumb.",
-            subjects=_of_head(head.id, "looks", "arrow"),
+    asked.append(_looked(run, view.machine.heads, index))
+    asked.append(_lowered(index, head))
+    return asked
+
+
+def _looked(run: Run, heads: Sequence[Head], index: int) -> Row:
+    """One look at a head's belt; the first head's row may answer for all, since all are looked at in one lock-off."""
+    at, head = ("belts", index), heads[index]
+    for_all = run.typed.get(f"belts.{heads[0].id}.look") == ALL_SOUND
+    everything = tuple(
+        write
+        for number, one in enumerate(heads)
+        for write in (
+            (("belts", number, "head"), one.id),
+            (("belts", number, "looked"), list(LOOKS)),
+            (("belts", number, "arrow"), "with"),
         )
     )
-    return asked
+    return Row(
+        f"belts.{head.id}.look",
+        "  looked at, locked off",
+        choices=(
+            *((Choice(ALL_SOUND, everything),) if index == 0 and len(heads) > 1 else ()),
+            Choice("edges, joint, arrow, no glue line", (((*at, "looked"), list(LOOKS)), ((*at, "arrow"), "with"))),
+            Choice("runs against its arrow", (((*at, "looked"), ["edges", "joint"]), ((*at, "arrow"), "against"))),
+            Choice("edge frayed, or joint lifting", (((*at, "looked"), ["arrow", "no glue line"]),)),
+            Choice("glue line on it", (((*at, "looked"), ["edges", "joint", "arrow"]), ((*at, "arrow"), "with"))),
+        ),
+        hint="Gloves on, edge to edge, joint under your thumb, arrow, no glue line.",
+        subjects=_of_head(head.id, "looks", "arrow"),
+        optional=index > 0 and for_all,
+        stands=f"with head {heads[0].id}" if index > 0 and for_all else "",
+    )
+
+
+def _lowered(index: int, head: Head) -> Row:
+    """Whether the head cuts at all in this job; not carried over, so that a head left lifted is said anew."""
+    at = ("belts", index)
+    return Row(
+        f"belts.{head.id}.lifted",
+        "  head today",
+        choices=tuple(
+            Choice(word, (((*at, "head"), head.id), ((*at, "lifted"), lifted)))
+            for word, lifted in (("lowered", False), ("lifted", True))
+        ),
+        hint="Lifted: it does not cut in this job, is switched off, and nothing is read on it.",
+        stands="lowered",
+        optional=True,
+    )
 
 
 def _of_head(head: str, *names: str) -> tuple[str, ...]:

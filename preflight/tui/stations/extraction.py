@@ -142,7 +142,7 @@ def _readings(view: ShopView, ducts: Extraction) -> list[Row]:
             optional=True,
         )
     )
-    if ducts.protection is not None and "spark" in ducts.protection.what.lower():
+    if ducts.detects_sparks:
         asked.append(
             Row(
                 "extraction.spark",
@@ -152,7 +152,6 @@ def _readings(view: ShopView, ducts: Extraction) -> list[Row]:
                 ),
                 hint="A fault stops sanding until it is repaired.",
                 subjects=("spark detection",),
-                optional=True,
             )
         )
     return asked
@@ -168,7 +167,7 @@ def _air_reading(view: ShopView, ducts: Extraction) -> list[Row]:
     pressure, speed = Kind.DUCT_PRESSURE.unit_in(units), Kind.AIR_SPEED.unit_in(units)
     at = ("extraction", "readings", 0)
     named = (((*at, "gate"), gate.id),)
-    subjects = ("reading", *(f"gate {gate.id}{what}" for what in ("", " suction", " model", " reading")), "fan curve")
+    subjects = ("fan", "reading", *(f"gate {gate.id}{what}" for what in ("", " suction", " model", " reading", " readings", " reading unit")), "fan curve")
     static = Row(
         "extraction.static",
         f"hood static, {pressure}",

@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from preflight.tui.run import Run
 
 STATES = ("none", "scraped", "beads standing", "smeared")
+BEAD, AGE = ("bead height", "bite"), ("glue age",)
+"""Subjects of the rows that come only with some states; without its row a finding marks the state."""
 
 
 def rows(run: Run) -> list[Row]:
@@ -19,18 +21,20 @@ def rows(run: Run) -> list[Row]:
         return []
     unit = Kind.LENGTH.unit_in(run.view.machine.units)
     state = run.typed.get("glue.state", "")
+    has_beads, has_glue = state in ("beads standing", "smeared"), state not in ("", "none")
+    elsewhere = (*(() if has_beads else BEAD), *(() if has_glue else AGE))
     asked = [
         Row(
             "glue.state",
             "squeeze-out",
             choices=tuple(Choice(word, ((("glue", "state"), word),)) for word in STATES),
             hint="Look at both faces and inside the corners of the worst panel.",
-            subjects=("glue", "state"),
+            subjects=("glue", "glue under the nail", *elsewhere),
         )
     ]
     if state == "scraped":
-        asked.append(Row("glue.by", "scraped by", ("glue", "by"), hint="Name or bench; may stay empty.", optional=True))
-    if state in ("beads standing", "smeared"):
+        asked.append(Row("glue.by", "scraped by", ("glue", "by"), hint="Name or bench."))
+    if has_beads:
         asked.append(
             Row(
                 "glue.bead",
@@ -39,10 +43,10 @@ def rows(run: Run) -> list[Row]:
                 Kind.LENGTH,
                 unit,
                 hint="Depth rod of the caliper on the worst bead.",
-                subjects=("bead",),
+                subjects=BEAD,
             )
         )
-    if state and state != "none":
+    if has_glue:
         asked.append(
             Row(
                 "glue.hours",
@@ -50,8 +54,8 @@ def rows(run: Run) -> list[Row]:
                 ("glue", "hours_since_clamps"),
                 reads=hours,
                 hint="Only when it was glued today or yesterday.",
-                subjects=("glue wait", "wait"),
-                optional=True,
+                subjects=AGE,
+                optional=state == "scraped",
             )
         )
     return asked

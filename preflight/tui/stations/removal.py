@@ -24,6 +24,10 @@ if TYPE_CHECKING:
 
 AS_FITTED = "as fitted"
 OTHER_WAY = "A next-best way: fit that belt, set that feed, or plan that many passes."
+OF_HEAD = ("", " need", " motor", " grit")
+"""What a head's share is judged by, as in the findings' subjects."""
+_WHOLE = ("plan", "passes", "caps", "thickness", "job")
+"""What is judged of the shares together, or keeps them from being judged."""
 MOST_SHOWN = 6
 """Lines of the plan; a longer one is counted."""
 
@@ -43,7 +47,7 @@ def rows(run: Run) -> list[Row]:
             Kind.LENGTH,
             fine,
             hint="Empty: the plan above. Type one share, and you type them all.",
-            subjects=(f"head {head.id}", f"head {head.id} need", f"head {head.id} motor", f"head {head.id} grit"),
+            subjects=(*(f"head {head.id}{what}" for what in OF_HEAD), *_WHOLE),
             optional=True,
         )
         for head in view.machine.heads
@@ -80,7 +84,7 @@ def _plan_rows(run: Run) -> list[Row]:
     lines = [(number, share) for number, one in enumerate(passes, 1) for share in one.shares]
     for number, share in lines[:MOST_SHOWN]:
         label = f"pass {number}, head {share.head}"
-        subjects = (f"head {share.head}", f"head {share.head} need", f"head {share.head} motor")
+        subjects = (*(f"head {share.head}{what}" for what in OF_HEAD), "plan")
         text = f"{_of(share, units)}, {share.load:.0%}"
         key = f"removal.plan.{number}.{share.head}"
         shown.append(Row(key, label, shown=text, hint=_reason(share, units), subjects=subjects))

@@ -6,18 +6,25 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from preflight.checks.repairs import CLEARED, still_stopped
-from preflight.checks.running import head_of_the_day
+from preflight.checks.running import head_of_the_day, run_down_limit
 from preflight.checks.stop_rotation import station_of_the_day, waiting
 from preflight.checks.weekly import asked_today
 from preflight.quantities import Kind, QuantityError, parse
-from preflight.shop.defaults import RUN_DOWN
 from preflight.tui.rows import Choice, Row
+
+_RESTARTS, _RUNS_ON, _STARTS_OPEN = "starts by itself", "does not stop the feed", "starts with a door open"
+_DEVICES = (
+    ("restart", "running.restart", _RESTARTS),
+    ("limit bar", "running.bar", _RUNS_ON),
+    ("interlock", "running.interlock", _STARTS_OPEN),
+)
+"""Subject, row, and the answer of a safety device that nobody may override."""
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from preflight.history import OpenStop
-    from preflight.shop.machine import Machine
+    from preflight.shop.machine import Head, Machine
     from preflight.tui.rows import Path
     from preflight.tui.run import Run
 
@@ -32,8 +39,9 @@ def rows(run: Run) -> list[Row]:
     station = station_of_the_day(machine, day, run.history)
     due = asked_today(run.sheet, machine, run.history) if run.sheet is not None else frozenset()
     stopped = still_stopped("running", run.sheet, run.history)
+    turning = [head for head in machine.heads if not _is_lifted(run, head)]
     stop = ("running", "stop")
-    asked = [Row("running.station", "stop station today", shown=station or "any; the profile names none")]
+    asked = [Row("running.station", "stop station today", shown=station or "any; the profile names none", subjects=("stop", "stop station"))]
     asked += [
         Row(
             f"running.stop.{head.id}",
@@ -42,10 +50,10 @@ def rows(run: Run) -> list[Row]:
             Kind.TIME,
             "s",
             hint="One stop of all heads; from the button to a drum that stands.",
-            subjects=(f"head {head.id} run-down", f"head {head.id} stop"),
-            band=head.run_down or RUN_DOWN,
+            subjects=("stop", f"head {head.id} stop"),
+            band=run_down_limit(head),
         )
-        for head in machine.heads
+        for head in turning
     ]
     asked += _rotation(run, machine)
     named = (((*stop, "station"), station or "panel"), *_failed(run, machine))
@@ -55,7 +63,7 @@ def rows(run: Run) -> list[Row]:
             "after the reset",
             choices=(
                 Choice("stays still", (*named, (("running", "restarts_by_itself"), False))),
-                Choice("starts by itself", (*named, (("running", "restarts_by_itself"), True))),
+                Choice(_RESTARTS, (*named, (("running", "restarts_by_itself"), True))),
             ),
             hint="Reset the stop and wait: nothing may move.",
             subjects=("restart",),
@@ -67,7 +75,7 @@ def rows(run: Run) -> list[Row]:
             "thickness limit bar",
             choices=tuple(
                 Choice(word, ((("running", "limit_bar"), word),))
-                for word in ("stops the feed", "does not stop the feed")
+                for word in ("stops the feed", _RUNS_ON)
             ),
             hint="Push it with a stick or a test piece, never a hand.",
             subjects=("limit bar",),
@@ -80,7 +88,7 @@ def rows(run: Run) -> list[Row]:
                 "door open, start pressed",
                 choices=tuple(
                     Choice(word, ((("running", "interlock"), word),))
-                    for word in ("start refused", "starts with a door open")
+                    for word in ("start refused", _STARTS_OPEN)
                 ),
                 hint="Heads at rest first. Never open a door on running heads.",
                 subjects=("interlock",),
@@ -91,14 +99,14 @@ def rows(run: Run) -> list[Row]:
         Row(
             "running.tracking",
             "belts swing",
-            choices=_tracking(machine),
+            choices=_tracking(turning),
             hint="Ten swings each: evenly, both ways, clear of the frame.",
-            subjects=tuple(f"head {head.id} tracking" for head in machine.heads),
+            subjects=tuple(f"head {head.id} tracking" for head in turning),
         )
     )
     if "swing" in due:
-        asked += [row for head in machine.heads if head.oscillation_stroke for row in _swing(head.id)]
-    today = head_of_the_day(machine, day)
+        asked += [row for head in turning if head.oscillation_stroke for row in _swing(head.id)]
+    today = head_of_the_day(turning, day)
     asked += [
         Row(
             f"running.current.{head.id}",
@@ -107,10 +115,10 @@ def rows(run: Run) -> list[Row]:
             Kind.CURRENT,
             "A",
             hint="No wood under the head.",
-            subjects=(f"head {head.id} idle current",),
+            subjects=(f"head {head.id} idle current", *(("idle current",) if head.id == today else ())),
             optional=head.id != today,
         )
-        for head in sorted(machine.heads, key=lambda head: head.id != today)
+        for head in sorted(turning, key=lambda head: head.id != today)
         if head.motor is not None
     ]
     if "feed by stopwatch" in due:
@@ -119,16 +127,20 @@ def rows(run: Run) -> list[Row]:
 
 
 def _failed(run: Run, machine: Machine) -> tuple[tuple[Path, Any], ...]:
-    """Stop times accepted earlier in this run that were over the limit: written beside the answers that stand."""
-    found = []
+    """What was accepted earlier in this run and stops the machine: written beside the answers that stand."""
+    found = [
+        {"subject": subject, "reading": bad}
+        for subject, key, bad in _DEVICES
+        if any(text == bad for _, text in run.earlier.get(key, ()))
+    ]
     for head in machine.heads:
-        limit = (head.run_down or RUN_DOWN).ceiling
+        limit = run_down_limit(head)
         for _, text in run.earlier.get(f"running.stop.{head.id}", ()):
             try:
                 reading = parse(text, Kind.TIME, "s")
             except QuantityError:
                 continue
-            if limit is not None and reading.value > limit:
+            if limit is not None and limit.ceiling is not None and reading.value > limit.ceiling:
                 found.append({"subject": f"head {head.id} stop", "reading": reading.text})
     return ((("running", "failed"), found),) if found else ()
 
@@ -202,10 +214,16 @@ def _feed(machine: Machine) -> list[Row]:
     ]
 
 
-def _tracking(machine: Machine) -> tuple[Choice, ...]:
-    def state(odd: str, word: str) -> tuple[tuple[tuple[str, ...], str], ...]:
-        return tuple((("running", "tracking", h.id), word if h.id == odd else "even") for h in machine.heads)
+def _is_lifted(run: Run, head: Head) -> bool:
+    """A lifted head is switched off: nothing is read on it."""
+    on = run.sheet.belt_on(head.id) if run.sheet is not None else None
+    return on is not None and on.lifted
 
-    choices = [Choice("evenly, all heads" if len(machine.heads) > 1 else "evenly", state("", "even"))]
-    odd = [(head.id, word) for head in machine.heads for word in ("uneven", "touches the frame", "no oscillation")]
+
+def _tracking(heads: Sequence[Head]) -> tuple[Choice, ...]:
+    def state(odd: str, word: str) -> tuple[tuple[tuple[str, ...], str], ...]:
+        return tuple((("running", "tracking", h.id), word if h.id == odd else "even") for h in heads)
+
+    choices = [Choice("evenly, all heads" if len(heads) > 1 else "evenly", state("", "even"))]
+    odd = [(head.id, word) for head in heads for word in ("uneven", "touches the frame", "no oscillation")]
     return (*choices, *(Choice(f"{word}, head {head}", state(head, word)) for head, word in odd))

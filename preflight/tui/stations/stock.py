@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from preflight.quantities import Kind, show
@@ -9,6 +10,9 @@ from preflight.tui.rows import Choice, Row, whole
 
 if TYPE_CHECKING:
     from preflight.tui.run import Run
+
+_SIZES = ("length", "length limit", "longest", "narrowest", "widest", "across", "tipping")
+"""What the sizes on the card are judged by."""
 
 
 def rows(run: Run) -> list[Row]:
@@ -18,9 +22,13 @@ def rows(run: Run) -> list[Row]:
         return []
     units = view.machine.units
     unit = Kind.LENGTH.unit_in(units)
-    jobs = tuple(Choice(card.name, ((("job",), ref),)) for ref, card in sorted(view.jobs.items()))
+    names = Counter(card.name for card in view.jobs.values())
+    jobs = tuple(
+        Choice(card.name if names[card.name] == 1 else f"{ref}  {card.name}", ((("job",), ref),))
+        for ref, card in sorted(view.jobs.items())
+    )
     asked = [
-        Row("stock.job", "job card", choices=jobs, hint="What is sanded now; F7 lists all cards.", subjects=("job",)),
+        Row("stock.job", "job card", choices=jobs, hint="What is sanded now; F7 lists all cards.", subjects=("job", *_SIZES)),
         Row(
             "stock.thickest",
             f"thickest piece, {unit}",
@@ -28,7 +36,7 @@ def rows(run: Run) -> list[Row]:
             Kind.LENGTH,
             unit,
             hint="Caliper, two corners and the middle of the thick ones; beads aside.",
-            subjects=("thickness", "removal", "spread"),
+            subjects=("thickness", "opening", "spread", "tipping"),
         ),
         Row(
             "stock.thinnest",
@@ -37,7 +45,7 @@ def rows(run: Run) -> list[Row]:
             Kind.LENGTH,
             unit,
             hint="Of at least five pieces, or the square root of the lot.",
-            subjects=("spread", "clean-up"),
+            subjects=("thickness", "thinnest", "opening", "spread"),
         ),
         Row(
             "stock.metal",
@@ -64,7 +72,7 @@ def rows(run: Run) -> list[Row]:
         faces = f"{job.faces} faces" if job.faces > 1 else "1 face"
         target = show(job.target_thickness.value, Kind.LENGTH, units)
         asked += [
-            Row("stock.wants", "it wants", shown=f"{target}, {faces}, {sum(p.count for p in job.parts)} parts"),
-            Row("stock.shortest", "shortest part", shown=show(shortest, Kind.LENGTH, units), subjects=("length",)),
+            Row("stock.wants", "it wants", shown=f"{target}, {faces}, {sum(p.count for p in job.parts)} parts", subjects=_SIZES),
+            Row("stock.shortest", "shortest part", shown=show(shortest, Kind.LENGTH, units), subjects=("length", "length limit")),
         ]
     return asked

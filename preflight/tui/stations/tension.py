@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.weekly import asked_today, other_belts
+from preflight.checks.belt_change import other_belts
+from preflight.checks.tension import band_of
+from preflight.checks.weekly import asked_today
 from preflight.quantities import Kind, show
-from preflight.shop.defaults import AIR_LEAK, TENSION
+from preflight.shop.defaults import AIR_LEAK
 from preflight.tui.painting import fit
 from preflight.tui.rows import Row
 
@@ -18,17 +20,18 @@ if TYPE_CHECKING:
 
 
 def rows(run: Run) -> list[Row]:
-    """One number a head; supply and leak fall are weekly and may stay empty."""
+    """One number a head that is not lifted; supply and leak fall may stay empty until they are due."""
     view = run.view
     if view is None:
         return []
     unit = Kind.PRESSURE.unit_in(view.machine.units)
     asked: list[Row] = []
     changed = other_belts(run.sheet, run.history) if run.sheet else ()
-    leak_due = run.sheet is not None and "leak test" in asked_today(run.sheet, view.machine, run.history)
+    due = asked_today(run.sheet, view.machine, run.history) if run.sheet is not None else frozenset()
     for head in view.machine.heads:
-        card = view.belt(run.sheet.belt_on(head.id)) if run.sheet else None
-        band = head.tension.get(card.backing) or TENSION.get(card.backing) if card else None
+        on = run.sheet.belt_on(head.id) if run.sheet else None
+        card = view.belt(on)
+        band = band_of(head, card.backing) if card else None
         asked.append(
             Row(
                 f"tension.{head.id}",
@@ -37,11 +40,12 @@ def rows(run: Run) -> list[Row]:
                 Kind.PRESSURE,
                 unit,
                 hint="Tension on, belt at rest; tap the gauge, then read it.",
-                subjects=(f"head {head.id}", f"head {head.id} drift", f"head {head.id} creep"),
+                subjects=tuple(f"head {head.id}{what}" for what in ("", " drift", " creep", " line tension")),
                 band=band,
+                optional=on is not None and on.lifted,
             )
         )
-        if head.id in changed:
+        if head.id in changed and not (on is not None and on.lifted):
             asked.append(
                 Row(
                     f"tension.running.{head.id}",
@@ -64,7 +68,7 @@ def rows(run: Run) -> list[Row]:
             hint="Weekly, and after the air was off.",
             subjects=("supply",),
             band=view.machine.air.supply,
-            optional=True,
+            optional="air supply" not in due,
         )
     )
     asked.append(
@@ -77,7 +81,7 @@ def rows(run: Run) -> list[Row]:
             hint="Weekly: isolate the air at the machine and wait two minutes.",
             subjects=("leak",),
             band=view.machine.air.leak_fall or AIR_LEAK,
-            optional=not leak_due,
+            optional="leak test" not in due,
         )
     )
     return asked
@@ -91,7 +95,7 @@ def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
     lines: list[Line] = []
     for head in view.machine.heads:
         card, reading = view.belt(sheet.belt_on(head.id)), sheet.tension.gauge.get(head.id)
-        band = head.tension.get(card.backing) or TENSION.get(card.backing) if card else None
+        band = band_of(head, card.backing) if card else None
         if reading is None or band is None or band.floor is None or band.ceiling is None:
             continue
         lines.append(_bar(f"head {head.id}", reading.value, band, width, charset, view.machine.units))

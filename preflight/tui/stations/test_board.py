@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 SURFACES = (CLEAN, *(symptom.words for symptom in SYMPTOMS))
 
 SIDES = ("left", "centre", "right")
+SHAPE = ("instrument", "taper", "crown", "crown over weeks", "residual", "glued up")
+"""What is judged from the readings after the pass."""
 
 
 def rows(run: Run) -> list[Row]:
@@ -44,6 +46,7 @@ def rows(run: Run) -> list[Row]:
             Kind.LENGTH,
             unit,
             hint="One wide board, or strips of one thickness at left, centre, right.",
+            subjects=("thickness", "removal"),
         )
     ]
     for index, (side, x) in enumerate(zip(SIDES, (margin, width / 2, width - margin), strict=True)):
@@ -59,7 +62,7 @@ def rows(run: Run) -> list[Row]:
                 Kind.LENGTH,
                 unit,
                 hint=f"{show(x, Kind.LENGTH, units)} from the left edge of the bed, to the caliper's last digit.",
-                subjects=("taper", "crown", "crown over weeks", "removal", "residual"),
+                subjects=("thickness", *SHAPE, "removal"),
                 also=tuple(extra),
             )
         )

@@ -113,7 +113,8 @@ def table_lines(
         parts = [f"{above} more above" if above else "", f"{below} more below" if below else ""]
         lines.append([(" " * LABEL_AT + f" {charset.dot} ".join(part for part in parts if part), "dim")])
     if rows:
-        lines += [_left_out(run, rows[at], width), *_foot(run, station_id, rows[at], width, charset)]
+        free = max(FOOT - 1, height - len(lines) - 1)
+        lines += [_left_out(run, rows[at], width), *_foot(run, station_id, rows[at], width, charset, free)]
     room = height - len(lines) - 1
     if picture and station.picture is not None and room >= 3:
         drawn = station.picture(run, width - 3, room, charset)
@@ -157,6 +158,8 @@ def _row_mark(run: Run, station_id: str, row: Row, current: bool, charset: Chars
         mark: Span = (charset.mark(Verdict.OPEN), "open")
     elif finding is not None:
         mark = (charset.mark(finding.verdict), finding.verdict.word)
+    elif run.view is not None and run.asks(row) and not run.typed.get(row.key, "").strip():
+        mark = (charset.mark(Verdict.OPEN), "open")
     else:
         mark = (" ", "text")
     return [(f" {pointer}", "key"), mark, (" ", "text")]
@@ -187,19 +190,19 @@ def _left_out(run: Run, row: Row, width: int) -> Line:
     return [(fit(" " * LABEL_AT + _beside(run, row, run.typed.get(row.key, ""), width, taken)[1], width), "dim")]
 
 
-def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset) -> list[Line]:
-    """Three lines about the current row."""
+def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset, free: int) -> list[Line]:
+    """Three lines about the current row; many choices take as many of the `free` ones as they need."""
     room = width - LABEL_AT - 2
     start: Span = (" " * LABEL_AT, "text")
     message = run.unread.get(row.key)
     if message is not None:
         return [[start, (line, "open")] for line in wrap_into(message, room, 3, charset.ellipsis)]
     if row.choices:
-        offered = _choices(row, run.typed.get(row.key, ""), room, charset)
+        offered = _choices(row, run.typed.get(row.key, ""), room, charset, max(CHOICE_LINES, free - 1))
         hint: list[Line] = [
-            [start, (line, "dim")] for line in wrap_into(row.hint, room, 3 - len(offered), charset.ellipsis)
+            [start, (line, "dim")] for line in wrap_into(row.hint, room, max(3, free) - len(offered), charset.ellipsis)
         ]
-        return _three([*([start, *line] for line in offered), *hint])
+        return _three([*([start, *line] for line in offered), *hint], len(offered) + len(hint))
     if run.typed.get(row.key, "").strip():
         gauge = gauge_of(row, run.finding(row, station_id), room, charset)
         if gauge:
@@ -207,27 +210,29 @@ def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset) -> 
     return _three([[start, (line, "dim")] for line in wrap_into(row.hint, room, 3, charset.ellipsis)])
 
 
-def _three(lines: Sequence[Line]) -> list[Line]:
-    """Always three lines, so that a picture below does not jump."""
-    return [*lines, *([[("", "text")]] * (3 - len(lines)))][:3]
+def _three(lines: Sequence[Line], most: int = 3) -> list[Line]:
+    """At least three lines, so that a picture below does not jump, and at most `most` or three."""
+    return [*lines, *([[("", "text")]] * (3 - len(lines)))][: max(3, most)]
 
 
-def _choices(row: Row, chosen: str, room: int, charset: Charset) -> list[Line]:
-    """The choices on at most three lines, the chosen one among them and marked; then how many more there are."""
+def _choices(row: Row, chosen: str, room: int, charset: Charset, most: int) -> list[Line]:
+    """The choices on at most that many lines, the chosen one among them and marked; then how many more there are."""
     labels = [choice.label for choice in row.choices]
     at = labels.index(chosen) if chosen in labels else 0
     start = 0
-    lines, shown = _choice_lines(labels, chosen, room, charset)
+    lines, shown = _choice_lines(labels, chosen, room, charset, most)
     while start + shown <= at:
         start += 1
-        lines, shown = _choice_lines(labels[start:], chosen, room, charset)
+        lines, shown = _choice_lines(labels[start:], chosen, room, charset, most)
     hidden = len(labels) - shown
     if hidden:
         lines[-1].append((f" +{hidden} more", "dim"))
     return list(lines)
 
 
-def _choice_lines(labels: list[str], chosen: str, room: int, charset: Charset) -> tuple[list[list[Span]], int]:
+def _choice_lines(
+    labels: list[str], chosen: str, room: int, charset: Charset, most: int
+) -> tuple[list[list[Span]], int]:
     """Lines with as many of the labels, from the first, as find room, and how many those are."""
     lines: list[list[Span]] = [[("Space  ", "key")]]
     used = 7
@@ -235,8 +240,8 @@ def _choice_lines(labels: list[str], chosen: str, room: int, charset: Charset) -
         is_chosen = label == chosen
         text = f"{charset.before.strip()}{label}{charset.after.strip()}" if is_chosen else f" {label} "
         text = clip(text, room - 7 - MORE, charset.ellipsis)
-        if used + len(text) > room - (MORE if len(lines) == CHOICE_LINES else 0):
-            if len(lines) == CHOICE_LINES:
+        if used + len(text) > room - (MORE if len(lines) == most else 0):
+            if len(lines) == most:
                 return lines, shown
             lines.append([(" " * 7, "dim")])
             used = 7

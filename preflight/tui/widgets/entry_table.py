@@ -144,6 +144,8 @@ class EntryTable(Painted):
         if moved or self.input.value != (self.text if self.types else ""):
             self.input.value = self.text if self.types else ""
             self.input.cursor_position = len(self.input.value)
+        if moved and self.types and self.input.value:
+            self.input.select_all()  # the first key replaces what stands
         self._place()
         self.repaint()
 
@@ -189,7 +191,7 @@ class EntryTable(Painted):
         waiting, self.waiting = self.waiting or [], None
         for key, character in waiting:
             if not self.press(key, character) and character is not None and character.isprintable():
-                self.input.insert_text_at_cursor(character)
+                self.input.replace(character, *self.input.selection)
 
     def _chosen(self, key: str, character: str | None) -> str | None:
         """The answer that a key chooses, "" to clear it, None for a key that means nothing."""
@@ -202,13 +204,10 @@ class EntryTable(Painted):
             return "" if len(labels) == 1 and at == 0 else labels[(at + 1) % len(labels)]
         if key == "left":
             return labels[at - 1 if at >= 0 else -1]
-        if character is None or not character.isalnum():
-            return None
+        if character is None or not character.isalpha():
+            return None  # a digit is a reading typed one row too high, not a choice
         following = labels[at + 1 :] + labels[: at + 1]
-        named = next((label for label in following if label[0].lower() == character.lower()), None)
-        if named is None and character.isdecimal() and 0 < int(character) <= len(labels):
-            return labels[int(character) - 1]
-        return named
+        return next((label for label in following if label[0].lower() == character.lower()), None)
 
     def _place(self) -> None:
         """Put the input on the current row's cell."""

@@ -54,12 +54,15 @@ def why_lines(
     height: int,
     charset: Charset,
     chosen: str = "",
+    *,
+    stayed: bool = False,
 ) -> list[Line]:
     """What fits of one finding in `height` lines of `width` cells.
 
     The caution gets all the rows it needs. Sentence, remedy and limit stand in columns; where that takes too many
     rows, sentence and remedy run in over the whole width, then the limit is left out, and only then is the end of
-    the sentence cut: F3 shows all of it. `chosen` is the action taken, if any.
+    the sentence cut: F3 shows all of it. `chosen` is the action taken, if any, and stands before the limit; `stayed`
+    says that Enter stayed here once, to have this read.
     """
     ends = _caution_lines(caution, width, charset)
     if finding is None:
@@ -72,6 +75,8 @@ def why_lines(
         lines = [*_run_in(finding, finding.statement, width, charset), *basis_lines]
     if len(lines) > rows:
         lines = _run_in(finding, finding.statement, width, charset)
+    if chosen and len(lines) == rows and basis_lines and lines[-1:] == basis_lines:
+        lines = lines[:-1]
     statement = finding.statement
     while len(lines) > rows and len(statement) > 1:
         statement = statement[: -max(1, len(statement) // 20)]
@@ -79,6 +84,8 @@ def why_lines(
     if len(lines) < rows and (chosen or (finding.verdict is Verdict.CAUTION and finding.actions)):
         done = clip(chosen or "say what was done about it", width - INDENT - 1, charset.ellipsis)
         lines.append([_label("done"), (done, "text")] if chosen else [_label("F4", "key"), (done, "dim")])
+    if stayed and len(lines) < rows:
+        lines.append([_label("Enter", "key"), ("again goes on as it is", "dim")])
     return [*lines[:rows], *(_blank(rows - len(lines)) if ends else []), *ends]
 
 
@@ -150,13 +157,14 @@ class WhyPanel(Painted):
         self.finding: Finding | None = None
         self.caution: tuple[str, str] | None = None
         self.chosen = ""
+        self.stayed = False
         self.notice = ""
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
         """The notice while there is one, else the finding."""
         if self.notice:
             return [[(fit(f" {line}", width), "text")] for line in wrap(self.notice, width - 2)]
-        return why_lines(self.finding, self.caution, width, height, self.charset, self.chosen)
+        return why_lines(self.finding, self.caution, width, height, self.charset, self.chosen, stayed=self.stayed)
 
     async def on_click(self, event: Click) -> None:
         """The mouse's way to the full reason."""

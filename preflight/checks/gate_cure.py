@@ -31,7 +31,7 @@ class AirNeeds:
     """Runs that may be slow."""
 
 
-def gate_advice(known: AirEvidence, needs: AirNeeds, *, quick: bool) -> GateAdvice:
+def gate_cure(known: AirEvidence, needs: AirNeeds, *, quick: bool) -> GateAdvice:
     """Changes that bring everything well inside its limits, else just inside them, else why there are none.
 
     `quick` gives an answer within about 60 solves. A gate's need is scaled by its reading over the model, so that

@@ -1,0 +1,70 @@
+"""What a draft holds, as the run wants it: answers, when each was given, and what stood there before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preflight.tui.wiring import Earlier, Times
+
+
+@dataclass(frozen=True, slots=True)
+class Drafted:
+    """A draft that was read."""
+
+    typed: Mapping[str, str]
+    entered: Times
+    earlier: Earlier
+    record: Mapping[str, Any]
+    """Id of the record it becomes, the chain's newest number when it was begun, and the event that it follows."""
+
+    @property
+    def began(self) -> datetime | None:
+        """When an answer was last given; None when none was."""
+        return max(self.entered.values(), default=None)
+
+
+def draft_content(typed: Mapping[str, str], entered: Times, earlier: Earlier) -> dict[str, Any]:
+    """The plain tables of a draft: the inverse of `read_draft`."""
+    return {
+        "typed": dict(typed),
+        "entered": {key: at.isoformat() for key, at in entered.items()},
+        "earlier": {
+            key: [[at.isoformat() if at else None, text] for at, text in values] for key, values in earlier.items()
+        },
+    }
+
+
+def read_draft(content: Mapping[str, Any]) -> Drafted | None:
+    """The draft, or None when what it holds is not what a draft of ours holds."""
+    typed, entered, earlier = (content.get(name, {}) for name in ("typed", "entered", "earlier"))
+    if not all(isinstance(table, dict) for table in (typed, entered, earlier)):
+        return None
+    try:
+        times = {key: _moment(at) for key, at in entered.items()}
+        before = {
+            key: tuple((_moment(at) if at is not None else None, _text(text)) for at, text in values)
+            for key, values in earlier.items()
+        }
+        texts = {key: _text(text) for key, text in typed.items()}
+    except (TypeError, ValueError):
+        return None
+    kept = {key: content[key] for key in ("record", "since", "happened") if content.get(key) is not None}
+    return Drafted(texts, times, before, kept)
+
+
+def _moment(value: object) -> datetime:
+    at = datetime.fromisoformat(_text(value))
+    if at.tzinfo is None:
+        raise ValueError("a time without its offset")
+    return at
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str):
+        raise TypeError(f"text is wanted, not {value!r}")
+    return value
