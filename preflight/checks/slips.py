@@ -22,7 +22,9 @@ PLAUSIBLE: Final = 3.0
 """With a limit at one end only, a likely reading lies within this factor of it."""
 
 
-READ_FIRST: Final = "First look at the instrument and its unit and type the reading again; set nothing by it until it stands."
+READ_FIRST: Final = (
+    "First look at the instrument and its unit and type the reading again; set nothing by it until it stands."
+)
 """What to do about a finding that rests on a reading somebody likely mistyped."""
 
 

@@ -11,9 +11,10 @@ from preflight.checks.grit_sequence import first_to_cut
 from preflight.checks.head_cap import head_cap
 from preflight.checks.judge import apart, basis, judged, missing, said
 from preflight.checks.part_sizes import SIZE_CARE, one_end_of, part_sizes
-from preflight.checks.slips import slip
+from preflight.checks.slips import asked_first, slip
 from preflight.quantities import Kind, Quantity, computed, show_beside
 from preflight.shop import defaults
+from preflight.shop.limits import Limit
 
 if TYPE_CHECKING:
     from preflight.history import History
@@ -62,31 +63,41 @@ def _thickness(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[F
     by = basis(limits.part_thickness, "conveyor.part_thickness", shop.machine.source, defaults.PART_THICKNESS)
     assert by is not None
     found: list[Finding] = []
+    slipped: list[Finding] = []
+    surely: list[Finding] = []
     ends = (("thickness", "Thickest piece", thickest, "high"), ("thinnest", "Thinnest piece", thinnest, "low"))
     for subject, what, reading, end in ends:
         one_end = one_end_of(by, end)
+        sure = _against_target(subject, what, reading, job, units)
+        asked = sure or slip(subject, what, reading, by.limit, units, "stock.thickness")
+        slipped += [asked] if asked is not None else []
+        surely += [sure] if sure is not None else []
         if one_end is None:
             continue
-        found.append(
-            judged(
-                subject,
-                what,
-                reading,
-                one_end,
-                units,
-                too_low="Feed it on a carrier board with a stop strip thinner than the part, or not here.",
-                too_high="It does not pass this machine: plane or saw it down first.",
-                near="Go by the machine book for parts of this thickness.",
-                resolution=resolution,
-                actions=SIZE_CARE,
-            )
+        judged_size = judged(
+            subject,
+            what,
+            reading,
+            one_end,
+            units,
+            too_low="Feed it on a carrier board with a stop strip thinner than the part, or not here.",
+            too_high="It does not pass this machine: plane or saw it down first.",
+            near="Go by the machine book for parts of this thickness.",
+            resolution=resolution,
+            actions=SIZE_CARE,
         )
-        if (asked := slip(subject, what, reading, by.limit, units, "stock.thickness")) is not None:
-            found.append(asked)
-    if job is not None:
-        found.append(_opening(thickest, thinnest, job, units))
-    found.append(_spread(sheet, shop, job, thickest, thinnest))
-    return found
+        found += asked_first([judged_size], sure)[:1]
+    both = [_opening(thickest, thinnest, job, units)] if job is not None else []
+    both.append(_spread(sheet, shop, job, thickest, thinnest))
+    return [*found, *asked_first(both, surely[0] if surely else None)[: len(both)], *slipped]
+
+
+def _against_target(subject: str, what: str, reading: Quantity, job: JobCard | None, units: str) -> Finding | None:
+    """The question about a slip where the reading is far from what the job sands down to."""
+    if job is None or job.target_thickness.value <= 0:
+        return None
+    far = computed(job.target_thickness.value * defaults.STOCK_NEAR, Kind.LENGTH, units)
+    return slip(subject, what, reading, Limit(low=job.target_thickness, high=far), units, "stock.thickness")
 
 
 def _opening(thickest: Quantity, thinnest: Quantity, job: JobCard, units: str) -> Finding:

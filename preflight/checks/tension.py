@@ -9,11 +9,12 @@ from preflight.checks.belt_change import other_belts
 from preflight.checks.belt_pull import pull
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, basis, judged, missing, said
-from preflight.checks.slips import slip
+from preflight.checks.slips import asked_first, slip
 from preflight.checks.tension_drift import drifts
 from preflight.checks.weekly import asked_today
 from preflight.quantities import Kind, show
 from preflight.shop import defaults
+from preflight.shop.limits import Limit
 
 if TYPE_CHECKING:
     from preflight.history import History
@@ -76,7 +77,7 @@ class _Gauge:
                 missing(
                     self.subject,
                     f"Tension of head {self.head.id} is not read.",
-                    "Tension on, read that head's own gauge, not the supply gauge, and type it with its unit.",
+                    "Tension on, read that head's own gauge, not the supply gauge.",
                     f"tension.{self.head.id}",
                 )
             ]
@@ -142,14 +143,21 @@ class _Gauge:
             reading,
             by,
             units,
-            too_low=f"Turn the regulator up slowly to {aim}, tap the gauge, read again. Low: it slips, burns, creases.",
-            too_high=_too_high(aim, backing),
-            near=f"Bring it to about {aim}, tap the gauge, read again running. A belt that wanders: {SUSPICION}.",
+            too_low=f"Turn the regulator up slowly to {aim}, tap the gauge, read again.",
+            too_high=f"Let it down to {aim}, tap the gauge, read again.",
+            near=f"Bring it to about {aim}, tap the gauge, read again running.",
+            workings=_why(backing),
             resolution=self.resolution,
             actions=ACTIONS,
         )
-        asked = slip(subject, what, reading, by.limit, units, asks)
-        return [finding, asked] if asked is not None else [finding]
+        asked = slip(subject, what, reading, by.limit, units, asks, plausible=self.any_band())
+        return asked_first([finding], asked)
+
+    def any_band(self) -> Limit:
+        """From the lowest to the highest end of this head's bands and the usual ones: whatever belt is on."""
+        bands = [*self.head.tension.values(), *defaults.TENSION.values()]
+        ends = [end for band in bands for end in (band.low, band.high) if end is not None]
+        return Limit(low=min(ends, key=lambda end: end.value), high=max(ends, key=lambda end: end.value))
 
     def aim(self, by: Basis) -> str:
         low, high = by.limit.floor, by.limit.ceiling
@@ -157,11 +165,11 @@ class _Gauge:
         return show(sum(ends) / len(ends), Kind.PRESSURE, self.machine.units)
 
 
-def _too_high(aim: str, backing: str) -> str:
-    tears = "then tears paper" if backing == "paper" else "then strains the joint"
+def _why(backing: str) -> str:
+    tears = "tears paper" if backing == "paper" else "strains the joint"
     return (
-        f"Let it down to {aim}, tap the gauge, read again. Over-tension first disturbs tracking, {tears}. "
-        f"A belt that wanders: {SUSPICION}."
+        f"too low: the belt slips, burns, creases; too high: it disturbs tracking first, then {tears}; "
+        f"a belt that wanders, in this order: {SUSPICION}"
     )
 
 
@@ -169,7 +177,7 @@ def _supply(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding
     reading = sheet.tension.supply
     if reading is None:
         what = "The air supply is not read: weekly, and after power or air was off."
-        remedy = "Air on, read the supply gauge at the machine's inlet and type it with its unit."
+        remedy = "Air on, read the supply gauge at the machine's inlet."
         return [missing("supply", what, remedy, "tension.supply", basis="air.supply")] if asked else []
     by = basis(machine.air.supply, "air.supply", machine.source)
     if by is None:
@@ -197,7 +205,7 @@ def _supply(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding
         actions=("filter drained", "watched during the run", "lead told"),
     )
     slipped = slip("supply", "Air supply", reading, by.limit, machine.units, "tension.supply")
-    return [finding, slipped] if slipped is not None else [finding]
+    return asked_first([finding], slipped)
 
 
 def _leak(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding]:
@@ -225,4 +233,4 @@ def _leak(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding]:
         actions=("leak to be found this week", "tested again, the same", "lead told"),
     )
     slipped = slip("leak", "Fall of pressure", reading, by.limit, machine.units, "tension.leak_fall")
-    return [finding, slipped] if slipped is not None else [finding]
+    return asked_first([finding], slipped)

@@ -10,6 +10,7 @@ from preflight.checks import raking_light
 from preflight.checks.board_marks import marks
 from preflight.checks.board_readings import LEAST_PLACES, Board, board_of, places
 from preflight.checks.board_shape import BoardShape
+from preflight.checks.board_slips import read_first, slipped
 from preflight.checks.judge import missing
 from preflight.checks.planned_removal import plan_for
 from preflight.checks.weekly import asked_today
@@ -45,6 +46,8 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
         found += [shape.taper(), shape.crown(), *shape.hollow(history), *shape.scatter(), *shape.glued_up()]
         asked = "second pass" in asked_today(sheet, shop.machine, history)
         found += [cut.removal(), *cut.snipe(asked), *cut.second_pass(asked)]
+        if odd := slipped(sheet, shop.machine.units):
+            found = [*read_first(found), *odd]
     return [*found, raking_light.look(sheet), *marks(sheet, shop)]
 
 

@@ -57,17 +57,6 @@ def adjuster_correction(taper: float, span: float, adjuster_spacing: float, move
     )
 
 
-def swapped_taper(first: float, swapped: float) -> tuple[float, float]:
-    """Parts of a taper that belong to the machine and to the wood, m, from before and after swapping strips.
-
-    machine = (first + swapped) / 2, wood = (first - swapped) / 2, both right minus left.
-
-    >>> [round(part * 1e6) for part in swapped_taper(180e-6, 160e-6)]
-    [170, 10]
-    """
-    return (first + swapped) / 2, (first - swapped) / 2
-
-
 def snipe(lead: float, middle: float, trail: float) -> tuple[float, float]:
     """Lead and trail end minus the middle of one strip, m; negative: a dip at that end.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from preflight.engine.thickness import COVERAGE, Estimate
+from preflight.engine.thickness import Estimate
 
 Decision = Literal["within", "beyond", "cannot tell"]
 
@@ -46,14 +46,3 @@ def can_prove(estimate: Estimate, limit: float) -> bool:
     False
     """
     return decide(Estimate(0.0, estimate.uncertainty), limit) == "within"
-
-
-def needed_reading_uncertainty(estimate: Estimate, used: float, limit: float) -> float:
-    """Standard uncertainty of a reading, m, with which the same readings could prove ±limit at a value of zero.
-
-    `used` is the one behind `estimate`; both above zero. More readings are no substitute: an instrument's own
-    error does not average out.
-    """
-    if not (used > 0 and limit > 0 and estimate.uncertainty > 0):
-        raise ValueError("uncertainties and the limit must be above zero")
-    return limit / COVERAGE * used / estimate.uncertainty

@@ -127,8 +127,3 @@ def tallies(
     for p in placements:
         table[p.part][nearest_place(p.left_edge, parts[p.part].width, belt, count)] += 1
     return tuple(tuple(row) for row in table)
-
-
-def next_feed(plan: FeedPlan) -> tuple[Placement, ...]:
-    """The first feed of a plan made by `replan` from what was really fed; empty when the job is done."""
-    return plan.rows[0] if plan.feeds else ()

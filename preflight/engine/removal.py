@@ -201,20 +201,6 @@ def feed_limit(load: float, motor_power: float, energy: float, width: float, rem
     return load * motor_power / cutting_power(energy, width, removal, 1.0)
 
 
-def motor_load(current: float, idle_current: float, plate_current: float) -> float:
-    """Load share (I - I_idle) / (I_plate - I_idle) of a motor from its currents, A; 0 at idle, 1 at plate.
-
-    An induction motor idles at 35 to 50 % of its plate current (from memory), so plain I / I_plate misleads.
-    Raises ValueError when the idle current is not below the plate current or a current is negative.
-
-    >>> motor_load(18.0, 10.0, 20.0)
-    0.8
-    """
-    if min(current, idle_current) < 0 or not idle_current < plate_current:
-        raise ValueError("currents cannot be negative, and the idle current lies below the plate current")
-    return (current - idle_current) / (plate_current - idle_current)
-
-
 def total_per_face(thickest: float, target: float, faces: int) -> float:
     """Removal per face, m, from the thickest piece: (t_max - target) / faces; it may come out negative.
 

@@ -64,22 +64,6 @@ def is_slack(tension: float) -> bool:
     return tension <= 0
 
 
-def pressure_for(tension: float, cylinder: TensionCylinder, belt_width: float) -> float:
-    """Gauge pressure p = (2·b·T - roller force) / gain, Pa, that gives a line tension T in N/m, not negative.
-
-    Raises ValueError when the roller's own weight already pulls harder (no pressure is low enough).
-
-    >>> round(pressure_for(719.364, TensionCylinder(0.063, count=2), 1.3) / 1e5, 4)
-    3.0
-    """
-    if not (belt_width > 0 and tension >= 0):
-        raise ValueError("belt width is above zero and line tension not negative")
-    pressure = (2 * belt_width * tension - cylinder.roller_force) / cylinder.gain
-    if pressure < 0:
-        raise ValueError("the roller's weight alone pulls harder than that")
-    return pressure
-
-
 def capstan_ratio(friction: float, wrap: float) -> float:
     """T_tight / T_slack = e^(μ·θ) at the point of slip.
 
@@ -125,16 +109,3 @@ def belt_speed(drum_diameter: float, revolutions: float) -> float:
     if not (drum_diameter > 0 and revolutions >= 0):
         raise ValueError("drum diameter is above zero and revolutions not negative")
     return math.pi * drum_diameter * revolutions
-
-
-def fall_within(first: float, second: float, between: float, within: float = 120.0) -> float:
-    """Fall of pressure, Pa, over `within` seconds at the rate seen over `between` seconds (> 0).
-
-    A rise gives a negative fall. The rate is taken as steady: over a longer test it understates the start.
-
-    >>> fall_within(6.0e5, 5.9e5, 60.0)
-    20000.0
-    """
-    if not (between > 0 and within > 0 and first >= 0 and second >= 0):
-        raise ValueError("pressures cannot be negative, times are above zero")
-    return (first - second) * within / between

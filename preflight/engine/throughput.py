@@ -51,17 +51,6 @@ def sanded_area(parts: Iterable[Part]) -> float:
     return fsum(p.count * p.length * p.width for p in parts)
 
 
-def belt_length_passed(belt_speed: float, time: float) -> float:
-    """Length of belt run over the contact line while feeding: v_b·t, m (m/s, s).
-
-    >>> belt_length_passed(15.5, 960.0)
-    14880.0
-    """
-    if not belt_speed > 0.0 or time < 0.0:
-        raise ValueError("the belt must run, and time cannot be negative")
-    return belt_speed * time
-
-
 def belt_area_used(unused_width: float, usable_width: float, belt_length: float) -> float:
     """Area of belt that touched wood: (U − unused) × L, m².
 

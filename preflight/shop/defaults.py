@@ -37,7 +37,6 @@ PLATEN_REMOVAL: Final = _limit(Kind.LENGTH, PRACTICE, high="0.002 in")
 PLATEN_COARSEST: Final = Grit("P", 150)
 FEED_SPEED: Final = parse("6 m/min", Kind.FEED_SPEED)
 """Planned where nobody chose one; common practice, no source."""
-PAPER_FROM: Final = Grit("P", 120)
 BELT_CONE: Final = _limit(Kind.LENGTH, PRACTICE, high="2 mm", caution_high="1 mm")
 RUN_DOWN: Final = _limit(
     Kind.TIME, "default: WIS38 of the UK safety authority as quoted, 10 s", high="10 s", caution_high="8 s"
@@ -129,6 +128,8 @@ PLACES_UNMARKED: Final = 10
 """Places counted across a bed without marks; common practice, no source."""
 MOST_PLANNED: Final = 1000
 """Boards planned at once; more go in lots of the same plan."""
+STOCK_NEAR: Final = 1.5
+"""Stock is seldom thicker than this many times what it is sanded to; common practice, no source."""
 SPREAD_SHARE: Final = 0.5
 """A spread of thickness above this share of the first head's cap asks for sorting; common practice, no source."""
 HARD_GLUE: Final = 2.0

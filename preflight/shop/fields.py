@@ -37,7 +37,9 @@ class Written:
             raise PydanticCustomError("quantity", "({text}) must be above zero", {"text": found.text})
         if self.least is not None and found.value < self.least:
             least = show(self.least, self.kind)
-            raise PydanticCustomError("quantity", "({text}) must be {least} or more", {"text": found.text, "least": least})
+            raise PydanticCustomError(
+                "quantity", "({text}) must be {least} or more", {"text": found.text, "least": least}
+            )
         return found
 
     def _parsed(self, raw: object) -> Quantity:

@@ -42,8 +42,6 @@ class Charset:
     """The gauge: outside the band, inside near a bound, well inside, and the reading."""
     levels: str
     """Eight rising bar heights, lowest first."""
-    border: str
-    """Name of the border style of dialogues."""
     table: Mapping[int, str] = field(default_factory=dict)
 
     def mark(self, verdict: Verdict) -> str:
@@ -59,7 +57,7 @@ class Charset:
 
 
 UNICODE = Charset(
-    "unicode", ("✓", "▲", "○", "✕"), "›", "‹ ", " ›", "•", "…", "·", "─", "│", "·", "▒", "█", "▼", "▁▂▃▄▅▆▇█", "round"
+    "unicode", ("✓", "▲", "○", "✕"), "›", "‹ ", " ›", "•", "…", "·", "─", "│", "·", "▒", "█", "▼", "▁▂▃▄▅▆▇█"
 )
 ASCII = Charset(
     "ascii",
@@ -77,7 +75,6 @@ ASCII = Charset(
     "#",
     "V",
     "__..-=##",
-    "ascii",
     _ASCII_FOR,
 )
 

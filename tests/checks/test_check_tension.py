@@ -32,9 +32,9 @@ def test_over_tension_on_paper_says_by_how_much_and_that_tracking_suffers_first(
     assert finding.verdict is Verdict.STOP
     assert "5.0 bar is 1.1 bar over the limit (3.2 to 3.9 bar)" in finding.statement
     assert "Let it down to 3.55 bar" in finding.remedy
-    assert finding.remedy.index("disturbs tracking") < finding.remedy.index("tears paper")
+    assert finding.workings.index("disturbs tracking") < finding.workings.index("tears paper")
     order = ["tension,", "dust on the eye", "feed or cut", "air,", "roller", "belt last"]
-    assert [finding.remedy.index(word) for word in order] == sorted(finding.remedy.index(word) for word in order)
+    assert [finding.workings.index(word) for word in order] == sorted(finding.workings.index(word) for word in order)
 
 
 def test_low_tension_says_how_far_to_turn_it_up() -> None:

@@ -10,7 +10,6 @@ from preflight.engine.board_remedy import (
     largest_joint_step,
     repeatability,
     snipe,
-    swapped_taper,
 )
 from preflight.engine.thickness import fit_thickness
 
@@ -35,11 +34,6 @@ def test_the_thick_side_is_moved_the_way_its_adjuster_works(
 def test_the_correction_takes_the_taper_out() -> None:
     fix = adjuster_correction(0.18e-3, 0.9, 1.1, "bed")
     assert fix.amount / 1.1 * 0.9 == pytest.approx(0.18e-3)
-
-
-def test_swapping_the_strips_tells_machine_from_wood() -> None:
-    assert swapped_taper(0.2e-3, 0.2e-3) == (0.2e-3, 0.0)
-    assert swapped_taper(0.2e-3, -0.2e-3) == (0.0, 0.2e-3)
 
 
 def test_snipe_is_negative_where_an_end_dips() -> None:

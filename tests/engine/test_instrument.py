@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from preflight.engine.instrument import can_prove, decide, needed_reading_uncertainty, reading_uncertainty
+from preflight.engine.instrument import can_prove, decide, reading_uncertainty
 from preflight.engine.thickness import Estimate, fit_thickness
 
 THREE = ([0.06, 0.47, 0.88], [0.0274, 0.0274, 0.0274])
@@ -39,24 +39,12 @@ def test_resolution_and_accuracy_add_in_quadrature() -> None:
     assert reading_uncertainty(0.01e-3, 0.0) == pytest.approx(2.887e-6, rel=1e-3)
 
 
-def test_the_reading_that_would_do_is_named() -> None:
-    used = reading_uncertainty(0.1e-3)
-    taper = fit_thickness(*THREE, used).taper()
-    assert taper is not None
-    needed = needed_reading_uncertainty(taper, used, 0.1e-3)
-    again = fit_thickness(*THREE, needed * 0.999).taper()
-    assert again is not None
-    assert can_prove(again, 0.1e-3)
-    assert needed < used
-
-
 @pytest.mark.parametrize(
     "call",
     [
         lambda: reading_uncertainty(0.0),
         lambda: reading_uncertainty(1e-5, -1e-5),
         lambda: decide(Estimate(0.0, 1e-6), 0.0),
-        lambda: needed_reading_uncertainty(Estimate(0.0, 0.0), 1e-6, 1e-4),
     ],
 )
 def test_values_out_of_range_are_refused(call: object) -> None:

@@ -234,3 +234,10 @@ def test_a_month_of_plans_wears_twice_as_evenly_as_the_middle_and_better_than_th
     print({way: round(e, 3) for way, e in evenness.items()})
     assert evenness["middle"] >= 2.0 * evenness["plan"]
     assert evenness["thirds"] > evenness["plan"]
+
+
+@pytest.mark.parametrize("width", [1e-12, 1e-9, 8e-8])
+def test_a_part_too_narrow_to_have_two_ends_is_no_board(width: float) -> None:
+    for places in (None, 10):
+        with pytest.raises(ValueError, match="part 1 is no board"):
+            plan([Part(width, 0.9, 20)], Usable(0.91), places=places)

@@ -11,7 +11,6 @@ from preflight.engine.lanes import plan, replan
 from preflight.engine.places import (
     marked_places,
     nearest_place,
-    next_feed,
     pattern_of,
     place_name,
     repeating_pattern,
@@ -87,7 +86,7 @@ def test_the_next_place_is_not_the_one_just_used() -> None:
     current = plan(parts, BELT, places=10)
     first = current
     fed: list[Placement] = []
-    while row := next_feed(current):
+    while row := current.rows[0] if current.feeds else ():
         if fed:
             last = {p.left_edge for p in fed if p.row == fed[-1].row}
             others = {p.left_edge for p in current.placements} - last

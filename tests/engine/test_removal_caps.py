@@ -11,7 +11,6 @@ from preflight.engine.removal import (
     cutting_power,
     feed_factor,
     feed_limit,
-    motor_load,
     removal_at_load,
     scratch_depth,
     specific_energy,
@@ -122,13 +121,6 @@ def test_motor_cap_and_feed_limit_undo_the_power_of_the_cut() -> None:
     assert cutting_power(energy, 0.94, removal, 0.1) == pytest.approx(0.9 * 15e3)
     feed = feed_limit(0.9, 15e3, energy, 0.94, removal)
     assert feed == pytest.approx(0.1)
-
-
-def test_motor_load_is_counted_from_the_idle_current() -> None:
-    assert motor_load(9.0, 9.0, 22.0) == 0.0
-    assert motor_load(22.0, 9.0, 22.0) == 1.0
-    with pytest.raises(ValueError, match="idle current"):
-        motor_load(10.0, 22.0, 22.0)
 
 
 def test_total_per_face_halves_over_two_faces() -> None:

@@ -8,7 +8,6 @@ from preflight.engine.boards import Part, Usable
 from preflight.engine.lanes import plan
 from preflight.engine.throughput import (
     belt_area_used,
-    belt_length_passed,
     extra_pass_time,
     feed_time,
     row_lengths,
@@ -43,7 +42,6 @@ def test_area_and_throughput() -> None:
 def test_only_the_touched_width_of_the_belt_is_used() -> None:
     assert belt_area_used(0.0, 0.910, 1.9) == pytest.approx(1.729)
     assert belt_area_used(0.730, 0.910, 1.9) == pytest.approx(0.342)
-    assert belt_length_passed(15.5, 60.0) == pytest.approx(930.0)
 
 
 def test_impossible_arguments_are_refused() -> None:
@@ -55,5 +53,3 @@ def test_impossible_arguments_are_refused() -> None:
         throughput(1.0, 0.0)
     with pytest.raises(ValueError, match="between nothing"):
         belt_area_used(1.0, 0.9, 1.9)
-    with pytest.raises(ValueError, match="belt must run"):
-        belt_length_passed(0.0, 1.0)

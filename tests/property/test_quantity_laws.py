@@ -222,3 +222,14 @@ def test_every_spelling_finds_its_own_unit_in_any_case_that_is_not_ambiguous() -
 
 def test_equal_quantities_are_equal_values() -> None:
     assert parse("5 mm", Kind.LENGTH) == Quantity(0.005, Kind.LENGTH, "mm", "5 mm")
+
+
+@given(st.one_of(st.text(max_size=60), PIECES, st.integers(30, 42).map(lambda n: "1" * n)), KINDS, st.booleans())
+@example("1" * 38, Kind.PRESSURE, True)
+def test_the_text_that_is_kept_reads_as_the_same_value(text: str, kind: Kind, shown: bool) -> None:
+    try:
+        found = parse(text, kind, kind.metric if shown else None)
+    except QuantityError:
+        return
+    again = parse(found.text, kind)
+    assert (again.value, again.unit, again.text) == (found.value, found.unit, found.text)

@@ -237,3 +237,15 @@ def test_a_file_far_too_large_is_refused_unread(tmp_path: Path) -> None:
 def test_a_name_that_no_file_can_have_is_refused(tmp_path: Path) -> None:
     with pytest.raises(FileProblemsError, match="cannot be read"):
         load(tmp_path / "a\x00b.toml", Machine)
+
+
+def test_a_failed_answer_and_a_repair_name_what_they_are_about() -> None:
+    failed = {"running.failed": [{"subject": "", "reading": "30 s"}]}
+    repair = {"repairs": [{"check": "running", "subject": "", "what": "new switch", "who": "D. Marrow"}]}
+    for changes, key in ((failed, "running.failed.1.subject"), (repair, "repairs.1.subject")):
+        assert set(problems(SetupSheet, changed(SHEET, changes))) == {key}
+
+
+def test_boards_belts_and_bins_have_a_size() -> None:
+    assert problems(JobCard, {"parts.1.width": "0.5 mm"})["parts.1.width"] == "(0.5 mm) must be 1 mm or more"
+    assert problems(BeltCard, {"length_left": "0 mm"})["length_left"] == "(0 mm) must be above zero"

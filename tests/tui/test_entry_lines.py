@@ -39,11 +39,14 @@ def test_many_choices_show_the_chosen_one_and_count_the_rest() -> None:
     station = Station("stock", "stock", "Which.", lambda _: (Row("pick", "which", choices=choices),))
     for n in range(20):
         run = FakeRun((station,)).resumed({"pick": f"choice number {n:02}"}, {}, {})
-        lines = table_lines(run, "stock", "pick", 60, 16, UNICODE, picture=False)
+        lines = table_lines(run, "stock", "pick", 60, 9, UNICODE, picture=False)
         text = ["".join(span for span, _ in line) for line in lines]
         assert any(f"‹choice number {n:02}›" in line for line in text)
         assert any(" more" in line for line in text)
         assert all(width_of(line) <= 60 for line in lines)
+        roomy = table_lines(run, "stock", "pick", 60, 16, UNICODE, picture=False)
+        shown = "".join(span for line in roomy for span, _ in line)
+        assert all(choice.label in shown for choice in choices), "free lines show every choice"
 
 
 def test_the_footer_never_overflows_and_has_at_most_six_labels_four_when_narrow() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 import threading
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -139,14 +140,14 @@ async def test_enter_does_not_pass_over_text_that_cannot_be_read_but_arrows_do(o
         assert screen.entries.key == "stock.thin"
 
 
-async def test_a_choice_goes_round_with_space_jumps_by_letter_or_number_and_is_cleared(open_app: OpenApp) -> None:
+async def test_a_choice_goes_round_with_space_jumps_by_letter_and_is_cleared_and_a_digit_means_nothing(open_app: OpenApp) -> None:
     async with open_app(Bench()) as (screen, pilot):
         screen.go("glue", "glue.state")
         chosen = []
         for key in ("space", "right", "left", "b", "4", "space", "backspace", "x"):
             await pilot.press(key)
             chosen.append(screen.run.typed["glue.state"])
-        assert chosen == ["none", "scraped", "none", "beads standing", "smeared", "none", "", ""]
+        assert chosen == ["none", "scraped", "none", "beads standing", "beads standing", "smeared", "", ""]
 
 
 async def test_keys_typed_while_profiles_load_are_kept(open_app: OpenApp) -> None:
@@ -184,7 +185,7 @@ async def test_a_reading_taken_again_keeps_the_one_before_with_its_time(open_app
         screen.go("tension", "tension.1")
         for reading in ("5.1", "4.4"):
             screen.entries.input.value = reading
-            await pilot.press("enter", "up")
+            await pilot.press("down", "up")
         typed, entered, earlier = bench.saved[-1]
         assert typed["tension.1"] == "4.4"
         assert entered["tension.1"] == NOON
@@ -278,7 +279,7 @@ async def test_a_narrow_terminal_has_one_line_of_the_list_and_says_how_many_entr
         await pilot.pause()
         lines = screen_lines(screen)
         assert lines[1].split() == ["9/11", "feed", "○", "open"]
-        assert any("2 more below" in line for line in lines)
+        assert any("7 more below" in line for line in lines)
         await pilot.press("f3")
         assert pilot.app.screen is not screen
 
@@ -323,3 +324,43 @@ async def test_another_theme_is_a_command_away(open_app: OpenApp) -> None:
         commands = {command.title: command.callback for command in pilot.app.get_system_commands(screen)}
         commands["light colours"]()
         assert pilot.app.theme == "preflight-light"
+
+
+async def test_enter_stays_at_an_empty_answer_and_says_how_to_go_on(open_app: OpenApp) -> None:
+    async with open_app(Bench()) as (screen, pilot):
+        screen.go("stock", "stock.thick")
+        await pilot.press("enter")
+        assert screen.entries.key == "stock.thick"
+        assert "The arrows" in "\n".join(screen_lines(screen))
+        await pilot.press("down")
+        assert screen.entries.key == "stock.thin"
+
+
+async def test_enter_stays_once_at_a_stop_so_that_the_reason_is_read(open_app: OpenApp) -> None:
+    async with open_app(Bench(all_answered())) as (screen, pilot):
+        screen.go("tension", "tension.1")
+        screen.entries.input.value = "9.1"
+        await pilot.press("enter")
+        assert screen.entries.key == "tension.1"
+        await pilot.press("enter")
+        assert screen.entries.key != "tension.1"
+
+
+async def test_the_first_key_in_an_answered_field_replaces_what_stands(open_app: OpenApp) -> None:
+    async with open_app(Bench(all_answered())) as (screen, pilot):
+        screen.go("stock", "stock.thick")
+        await pilot.press("9")
+        assert screen.run.typed["stock.thick"] == "9"
+
+
+async def test_a_draft_that_cannot_be_written_is_said_and_nothing_typed_is_lost(open_app: OpenApp) -> None:
+    async with open_app(Bench()) as (screen, pilot):
+
+        def full(*_: object) -> None:
+            raise PreflightError("The draft cannot be written: no space left.")
+
+        screen.wiring = replace(screen.wiring, save=full)
+        screen.go("stock", "stock.thick")
+        await pilot.press("2", "2")
+        assert screen.run.typed["stock.thick"] == "22"
+        assert "no space left" in "\n".join(screen_lines(screen))

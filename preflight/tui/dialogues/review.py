@@ -126,7 +126,9 @@ class ReviewScreen(Dialogue[ReviewAnswer]):
 
     def fields(self) -> Iterable[Widget]:
         """The count and the list."""
-        yield self.said(f"{len(self.run.stations)} stations: {counted(self.run)}.")
+        missing = why_not_signed(self.run)
+        waits = f" Signing waits for: {missing}." if missing else ""
+        yield self.said(f"{len(self.run.stations)} stations: {counted(self.run)}.{waits}")
         yield OptionList(
             *(Option(content(spans, self.charset), disabled=answer is None) for spans, answer in self.entries)
         )

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 OPEN: Path = ("extraction", "open", APPEND)
 SHUT: Path = ("extraction", "shut", APPEND)
 IN_USE: Path = ("extraction", "in_use", APPEND)
+READ_AT = ("", " suction", " model", " reading", " readings", " reading unit")
+"""Findings about the reading at a gate."""
 
 
 def rows(run: Run) -> list[Row]:
@@ -167,7 +169,7 @@ def _air_reading(view: ShopView, ducts: Extraction) -> list[Row]:
     pressure, speed = Kind.DUCT_PRESSURE.unit_in(units), Kind.AIR_SPEED.unit_in(units)
     at = ("extraction", "readings", 0)
     named = (((*at, "gate"), gate.id),)
-    subjects = ("fan", "reading", *(f"gate {gate.id}{what}" for what in ("", " suction", " model", " reading", " readings", " reading unit")), "fan curve")
+    subjects = ("fan", "reading", *(f"gate {gate.id}{what}" for what in READ_AT), "fan curve")
     static = Row(
         "extraction.static",
         f"hood static, {pressure}",

@@ -41,7 +41,14 @@ def rows(run: Run) -> list[Row]:
     stopped = still_stopped("running", run.sheet, run.history)
     turning = [head for head in machine.heads if not _is_lifted(run, head)]
     stop = ("running", "stop")
-    asked = [Row("running.station", "stop station today", shown=station or "any; the profile names none", subjects=("stop", "stop station"))]
+    asked = [
+        Row(
+            "running.station",
+            "stop station today",
+            shown=station or "any; the profile names none",
+            subjects=("stop", "stop station"),
+        )
+    ]
     asked += [
         Row(
             f"running.stop.{head.id}",
@@ -73,10 +80,7 @@ def rows(run: Run) -> list[Row]:
         Row(
             "running.bar",
             "thickness limit bar",
-            choices=tuple(
-                Choice(word, ((("running", "limit_bar"), word),))
-                for word in ("stops the feed", _RUNS_ON)
-            ),
+            choices=tuple(Choice(word, ((("running", "limit_bar"), word),)) for word in ("stops the feed", _RUNS_ON)),
             hint="Push it with a stick or a test piece, never a hand.",
             subjects=("limit bar",),
         )
@@ -87,8 +91,7 @@ def rows(run: Run) -> list[Row]:
                 "running.interlock",
                 "door open, start pressed",
                 choices=tuple(
-                    Choice(word, ((("running", "interlock"), word),))
-                    for word in ("start refused", _STARTS_OPEN)
+                    Choice(word, ((("running", "interlock"), word),)) for word in ("start refused", _STARTS_OPEN)
                 ),
                 hint="Heads at rest first. Never open a door on running heads.",
                 subjects=("interlock",),

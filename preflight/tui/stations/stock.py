@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from preflight.quantities import Kind, show
+from preflight.quantities import Kind, QuantityError, parse, show
 from preflight.tui.rows import Choice, Row, whole
 
 if TYPE_CHECKING:
@@ -28,7 +28,13 @@ def rows(run: Run) -> list[Row]:
         for ref, card in sorted(view.jobs.items())
     )
     asked = [
-        Row("stock.job", "job card", choices=jobs, hint="What is sanded now; F7 lists all cards.", subjects=("job", *_SIZES)),
+        Row(
+            "stock.job",
+            "job card",
+            choices=jobs,
+            hint="What is sanded now; F7 lists all cards.",
+            subjects=("job", *_SIZES),
+        ),
         Row(
             "stock.thickest",
             f"thickest piece, {unit}",
@@ -36,7 +42,7 @@ def rows(run: Run) -> list[Row]:
             Kind.LENGTH,
             unit,
             hint="Caliper, two corners and the middle of the thick ones; beads aside.",
-            subjects=("thickness", "opening", "spread", "tipping"),
+            subjects=("thickness", "thickness unit", "opening", "spread", "tipping"),
         ),
         Row(
             "stock.thinnest",
@@ -45,7 +51,8 @@ def rows(run: Run) -> list[Row]:
             Kind.LENGTH,
             unit,
             hint="Of at least five pieces, or the square root of the lot.",
-            subjects=("thickness", "thinnest", "opening", "spread"),
+            subjects=("thickness", "thinnest", "thinnest unit", "opening", "spread"),
+            note="thicker than the thickest" if _swapped(run, unit) else "",
         ),
         Row(
             "stock.metal",
@@ -72,7 +79,27 @@ def rows(run: Run) -> list[Row]:
         faces = f"{job.faces} faces" if job.faces > 1 else "1 face"
         target = show(job.target_thickness.value, Kind.LENGTH, units)
         asked += [
-            Row("stock.wants", "it wants", shown=f"{target}, {faces}, {sum(p.count for p in job.parts)} parts", subjects=_SIZES),
-            Row("stock.shortest", "shortest part", shown=show(shortest, Kind.LENGTH, units), subjects=("length", "length limit")),
+            Row(
+                "stock.wants",
+                "it wants",
+                shown=f"{target}, {faces}, {sum(p.count for p in job.parts)} parts",
+                subjects=_SIZES,
+            ),
+            Row(
+                "stock.shortest",
+                "shortest part",
+                shown=show(shortest, Kind.LENGTH, units),
+                subjects=("length", "length limit"),
+            ),
         ]
     return asked
+
+
+def _swapped(run: Run, unit: str) -> bool:
+    """Whether the thinnest piece was typed thicker than the thickest: one of the two is not what it is called."""
+    typed = [run.typed.get(f"stock.{which}", "").strip() for which in ("thickest", "thinnest")]
+    try:
+        thickest, thinnest = (parse(text, Kind.LENGTH, unit).value for text in typed)
+    except QuantityError:
+        return False
+    return thinnest > thickest

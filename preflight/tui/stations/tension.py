@@ -40,7 +40,7 @@ def rows(run: Run) -> list[Row]:
                 Kind.PRESSURE,
                 unit,
                 hint="Tension on, belt at rest; tap the gauge, then read it.",
-                subjects=tuple(f"head {head.id}{what}" for what in ("", " drift", " creep", " line tension")),
+                subjects=tuple(f"head {head.id}{what}" for what in ("", " unit", " drift", " creep", " line tension")),
                 band=band,
                 optional=on is not None and on.lifted,
             )
@@ -54,7 +54,7 @@ def rows(run: Run) -> list[Row]:
                     Kind.PRESSURE,
                     unit,
                     hint="Another belt is on: after two or three minutes' run, door shut, once more.",
-                    subjects=(f"head {head.id} running",),
+                    subjects=(f"head {head.id} running", f"head {head.id} running unit"),
                     band=band,
                 )
             )
@@ -66,7 +66,7 @@ def rows(run: Run) -> list[Row]:
             Kind.PRESSURE,
             unit,
             hint="Weekly, and after the air was off.",
-            subjects=("supply",),
+            subjects=("supply", "supply unit"),
             band=view.machine.air.supply,
             optional="air supply" not in due,
         )
@@ -79,7 +79,7 @@ def rows(run: Run) -> list[Row]:
             Kind.PRESSURE,
             unit,
             hint="Weekly: isolate the air at the machine and wait two minutes.",
-            subjects=("leak",),
+            subjects=("leak", "leak unit"),
             band=view.machine.air.leak_fall or AIR_LEAK,
             optional="leak test" not in due,
         )

@@ -62,7 +62,7 @@ def rows(run: Run) -> list[Row]:
                 Kind.LENGTH,
                 unit,
                 hint=f"{show(x, Kind.LENGTH, units)} from the left edge of the bed, to the caliper's last digit.",
-                subjects=("thickness", *SHAPE, "removal"),
+                subjects=("thickness", *SHAPE, "removal", f"board at {show(x, Kind.LENGTH, units)} unit"),
                 also=tuple(extra),
             )
         )

@@ -113,7 +113,8 @@ def table_lines(
         parts = [f"{above} more above" if above else "", f"{below} more below" if below else ""]
         lines.append([(" " * LABEL_AT + f" {charset.dot} ".join(part for part in parts if part), "dim")])
     if rows:
-        free = max(FOOT - 1, height - len(lines) - 1)
+        drawn_here = picture and station.picture is not None
+        free = FOOT - 1 if drawn_here else max(FOOT - 1, height - len(lines) - 1)
         lines += [_left_out(run, rows[at], width), *_foot(run, station_id, rows[at], width, charset, free)]
     room = height - len(lines) - 1
     if picture and station.picture is not None and room >= 3:
@@ -199,9 +200,8 @@ def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset, fre
         return [[start, (line, "open")] for line in wrap_into(message, room, 3, charset.ellipsis)]
     if row.choices:
         offered = _choices(row, run.typed.get(row.key, ""), room, charset, max(CHOICE_LINES, free - 1))
-        hint: list[Line] = [
-            [start, (line, "dim")] for line in wrap_into(row.hint, room, max(3, free) - len(offered), charset.ellipsis)
-        ]
+        hint_rows = max(3 - len(offered), 1 if free > len(offered) else 0)
+        hint: list[Line] = [[start, (line, "dim")] for line in wrap_into(row.hint, room, hint_rows, charset.ellipsis)]
         return _three([*([start, *line] for line in offered), *hint], len(offered) + len(hint))
     if run.typed.get(row.key, "").strip():
         gauge = gauge_of(row, run.finding(row, station_id), room, charset)
