@@ -55,6 +55,8 @@ class OpenStop:
     done: str = ""
     """What a repair record since then says was done; empty when there is none."""
     by: str = ""
+    reading: str = ""
+    """What was read, when it was in this start-up and no record holds it yet; empty for a stop of a record."""
 
 
 @dataclass(frozen=True, slots=True)

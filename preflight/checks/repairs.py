@@ -18,6 +18,9 @@ NEED_REPAIR: Final = ("running",)
 """Stations whose no-override stops need an entry: brakes, stops, interlocks, restart, limit bar. A missing
 extraction reading clears by a reading, metal by a new scan, an overdue safety item by being done."""
 
+MISTYPED: Final = "mistyped"
+"""Entered for what was done where nothing was: the reading was only typed wrongly."""
+
 CLEARED: Final = "repair "
 """Before the subject of a stop, the subject of the finding that clears it."""
 
@@ -30,7 +33,7 @@ def still_stopped(check: str, sheet: SetupSheet | None, history: History | None)
     for failed in sheet.running.failed:
         # also after an earlier repair: that one has not held
         found = [stop for stop in found if stop.subject != failed.subject]
-        found.append(OpenStop(check, failed.subject, f"read as {failed.reading}", sheet.at))
+        found.append(OpenStop(check, failed.subject, f"read as {failed.reading}", sheet.at, reading=failed.reading))
     return found
 
 
@@ -54,18 +57,25 @@ def _cleared(stop: OpenStop, done: str, by: str, now: Finding | None) -> Finding
     reading = now.measured if now is not None else None
     shown = reading.text if isinstance(reading, Quantity) else reading
     name = stop.subject[:1].upper() + stop.subject[1:]
+    slip = done.casefold().startswith(MISTYPED)
     if not done:
         statement = f"{name} stopped the machine on {since}, and no repair is entered."
+        if stop.reading:
+            statement = f"{name} was {stop.reading} earlier in this run: repaired or mistyped, nobody has said."
         remedy = (
             "Have it repaired and tagged free; enter what was done and by whom, and measure it again. "
             "Only mistyped? Enter that."
         )
     elif not proven:
-        statement = f"{name}: the repair by {by} is entered, but a good new reading is missing."
+        entry = "typing slip" if slip else "repair"
+        statement = f"{name}: the {entry} by {by} is entered, but a good new reading is missing."
         remedy = "Measure it again now. Not good: tag the machine out and call maintenance."
+    elif slip:
+        was = stop.reading or f"what stopped it on {since}"
+        statement, remedy = f"{name}: {was} was a typing slip, by {by}; {shown} read again.", ""
     else:
-        statement = f"{name}, stopped on {since}: repaired by {by}, now {shown}."
-        remedy = ""
+        when = f"{stop.reading} earlier in this run" if stop.reading else f"stopped on {since}"
+        statement, remedy = f"{name}, {when}: repaired by {by}, now {shown}.", ""
     return Finding(
         f"{CLEARED}{stop.subject}",
         Verdict.OK if done and proven else Verdict.STOP,
@@ -73,7 +83,7 @@ def _cleared(stop: OpenStop, done: str, by: str, now: Finding | None) -> Finding
         remedy,
         measured=reading,
         basis="repairs",
-        source="record of " + since,
+        source="earlier value of this run" if stop.reading else "record of " + since,
         workings=f"then: {stop.statement}" + (f" Done: {done}" if done else ""),
         takes_override=False,
     )

@@ -1,7 +1,7 @@
 """What is proven weekly rather than daily, and which of it is asked today: one a day, spread by the records.
 
 Safety items are asked as soon as their week is over; of the others the one that has waited longest, so that a
-start-up never grows by more than one. Common practice, no source.
+start-up never grows by more than one; the air supply comes with the leak test. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -86,7 +86,10 @@ def asked_today(sheet: SetupSheet, machine: Machine, history: History | None) ->
     asked |= {one.id for one in WEEKLY if one.safety and one.id in waited}
     ordinary = [one.id for one in WEEKLY if not one.safety and one.id in waited]
     if ordinary and not asked & {one.id for one in WEEKLY if not one.safety}:
-        asked.add(max(ordinary, key=lambda id_: waited[id_]))
+        longest = max(ordinary, key=lambda id_: waited[id_])
+        asked.add(longest)
+        if longest == "leak test" and "air supply" in waited:
+            asked.add("air supply")  # the gauge that the leak test is read on
     return frozenset(asked)
 
 

@@ -82,7 +82,7 @@ class Row:
         return not self.shown
 
     def answers_for(self, subject: str) -> bool:
-        """Whether a finding of that subject marks this row; the question whether a unit slipped goes with its reading."""
+        """Whether a finding of that subject marks this row; the question of a slipped unit goes with its reading."""
         return subject in self.subjects or subject.removesuffix(SLIPPED) in self.subjects
 
     @property

@@ -63,3 +63,20 @@ def test_a_repair_record_stands_for_the_entry_and_the_reading_is_still_wanted() 
     assert found({"running.stop.seconds.1": 12.5}, mended).verdict is Verdict.STOP
     failed = {"running.failed": [{"subject": "head 1 stop", "reading": "12.5 s"}]}
     assert found(failed, mended).verdict is Verdict.STOP
+
+
+def test_an_unsaved_reading_of_this_run_is_told_from_a_record() -> None:
+    failed = {"running.failed": [{"subject": "head 1 stop", "reading": "28 s"}]}
+    finding = found(failed, None)
+    assert "was 28 s earlier in this run" in finding.statement
+    assert "record" not in finding.source
+    assert found({}).source.startswith("record of ")
+
+
+def test_a_mistyped_reading_is_called_a_slip_and_not_a_repair() -> None:
+    failed = {"running.failed": [{"subject": "head 1 stop", "reading": "28 s"}]}
+    finding = found({**failed, "repairs": [{**ENTRY, "what": "mistyped"}]}, None)
+    assert finding.verdict is Verdict.OK
+    assert finding.statement == "Head 1 stop: 28 s was a typing slip, by F. Aldous; 6.4 s read again."
+    unread = {"running.stop.seconds.1": None, "repairs": [{**ENTRY, "what": "mistyped"}]}
+    assert found({**failed, **unread}, None).verdict is Verdict.STOP

@@ -99,7 +99,7 @@ def test_a_spread_over_half_of_the_first_heads_cap_asks_for_sorting() -> None:
     # cap of P80 between 0.70 mm at P60 and 0.40 mm at P100, log-log in grain size: 0.5075 mm
     found = findings({"stock.thickness": ["27.9 mm", "27.6 mm"]})["spread"]
     assert found.verdict is Verdict.CAUTION
-    assert "0.3 mm is 0.046 mm over half" in found.statement
+    assert "0.3 mm is 0.046 mm over 50% of what head 1 takes" in found.statement
     assert "two thickness groups" in found.remedy
     assert 2 <= len(found.actions) <= 4
 
@@ -112,7 +112,7 @@ def test_the_first_head_for_the_spread_is_the_first_that_is_not_lifted() -> None
     # P150 on head 2: cap 0.16 mm, half of it 0.08 mm
     found = findings({"belts.1.lifted": True})["spread"]
     assert found.verdict is Verdict.CAUTION
-    assert "0.02 mm over half of what head 2" in found.statement
+    assert "0.02 mm over 50% of what head 2" in found.statement
 
 
 def test_a_spread_without_a_known_grit_is_open() -> None:

@@ -82,7 +82,7 @@ def test_between_a_quarter_and_the_whole_it_is_one_note_and_below_nothing_to_do(
     noted = found(ducts={"explosive_limit": f"{value * 2:.2f} g/m3"})["dust per air"]
     quiet = found(ducts={"explosive_limit": f"{value * 5:.2f} g/m3"})["dust per air"]
     assert noted.verdict is quiet.verdict is Verdict.OK
-    assert "more than a quarter of" in noted.statement
+    assert "more than 25% of" in noted.statement
     assert quiet.remedy == ""
 
 

@@ -171,6 +171,30 @@ def test_a_stop_time_over_its_limit_that_is_typed_over_asks_for_an_entry(shop: P
     assert run.verdict("running") <= Verdict.CAUTION
 
 
+def test_mistyped_or_repaired_is_chosen_and_only_a_repair_is_described(shop: Path) -> None:
+    run = run_of(shop).typing("running.stop.1", "28").accepting("running.stop.1")
+    run = run.typing("running.stop.1", "2.8").accepting("running.stop.1").judged()
+    assert "repair.head 1 stop.how" in keys(run, "running")
+    mistyped = run.typing("repair.head 1 stop.how", "mistyped").typing("repair.head 1 stop.who", "D. Marrow")
+    assert "repair.head 1 stop.what" not in keys(mistyped, "running")
+    assert mistyped.verdict("running") <= Verdict.CAUTION
+    said = next(f.statement for f in mistyped.findings("running") if f.subject == "repair head 1 stop")
+    assert said == "Head 1 stop: 28 s was a typing slip, by D. Marrow; 2.8 s read again."
+    assert "repair.head 1 stop.what" in keys(run.typing("repair.head 1 stop.how", "repaired"), "running")
+
+
+def test_a_stop_time_is_judged_as_soon_as_it_is_typed(shop: Path) -> None:
+    run = run_of(shop, **{"running__restart": "", "running__stop__1": "", "running__stop__2": ""})
+    assert any(f.subject == "stop" for f in run.findings("running"))
+    run = run.typing("running.stop.1", "12.5")
+    stop = next(f for f in run.findings("running") if f.subject == "head 1 stop")
+    assert stop.verdict is Verdict.STOP
+    assert not any(f.subject == "stop" for f in run.findings("running"))
+    assert run.sheet is not None
+    assert run.sheet.running.stop is not None
+    assert run.sheet.running.stop.station
+
+
 def test_a_conveyor_that_pulls_badly_is_cleaned_and_only_then_dressed(shop: Path) -> None:
     run = run_of(shop, condition__conveyor="shiny")
     assert "condition.cleaned" in keys(run, "condition", asked=False)
@@ -275,7 +299,7 @@ def test_over_two_weeks_of_start_ups_each_day_asks_a_little_more_at_most_and_eve
         desk.sign(run, Signing("D. Marrow", "I made this check at the machine."))
         desk.close()
     assert not any(asked[:4])
-    assert set().union(*asked) >= {"leak", "interlock", "swing", "feed_timed", "test", "left", "due: drum run-out"}
+    assert set().union(*asked) >= {"leak", "supply", "interlock", "swing", "feed_timed", "test", "left", "due: drum run-out"}
     assert all(sum(label.startswith("due:") for label in day) <= 1 for day in asked)
-    weekly = ({"leak"}, {"swing"}, {"feed_timed"}, {"test"}, {"left", "centre", "right"})
+    weekly = ({"leak", "supply"}, {"swing"}, {"feed_timed"}, {"test"}, {"left", "centre", "right"})
     assert all(sum(bool(day & one) for one in weekly) <= 1 for day in asked)

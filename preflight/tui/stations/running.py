@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from preflight.checks.repairs import CLEARED, still_stopped
+from preflight.checks.repairs import CLEARED, MISTYPED, still_stopped
 from preflight.checks.running import head_of_the_day, run_down_limit
 from preflight.checks.stop_rotation import station_of_the_day, waiting
 from preflight.checks.weekly import asked_today
 from preflight.quantities import Kind, QuantityError, parse
 from preflight.tui.rows import Choice, Row
 
+REPAIRED = "repaired"
 _RESTARTS, _RUNS_ON, _STARTS_OPEN = "starts by itself", "does not stop the feed", "starts with a door open"
 _DEVICES = (
     ("restart", "running.restart", _RESTARTS),
@@ -41,6 +42,8 @@ def rows(run: Run) -> list[Row]:
     stopped = still_stopped("running", run.sheet, run.history)
     turning = [head for head in machine.heads if not _is_lifted(run, head)]
     stop = ("running", "stop")
+    # with the first seconds typed a stop was tried: they name the station, and what they replace
+    named = (((*stop, "station"), station or "panel"), *_failed(run, machine))
     asked = [
         Row(
             "running.station",
@@ -57,13 +60,13 @@ def rows(run: Run) -> list[Row]:
             Kind.TIME,
             "s",
             hint="One stop of all heads; from the button to a drum that stands.",
-            subjects=("stop", f"head {head.id} stop"),
+            subjects=("stop", f"head {head.id} stop", f"head {head.id} stop unit"),
+            also=named,
             band=run_down_limit(head),
         )
         for head in turning
     ]
     asked += _rotation(run, machine)
-    named = (((*stop, "station"), station or "panel"), *_failed(run, machine))
     asked.append(
         Row(
             "running.restart",
@@ -97,7 +100,7 @@ def rows(run: Run) -> list[Row]:
                 subjects=("interlock",),
             )
         )
-    asked += _repairs(stopped)
+    asked += _repairs(run, stopped)
     asked.append(
         Row(
             "running.tracking",
@@ -164,24 +167,29 @@ def _rotation(run: Run, machine: Machine) -> list[Row]:
     ]
 
 
-def _repairs(stopped: Sequence[OpenStop]) -> list[Row]:
-    """What was done about each stop that nobody may override, and by whom; its new reading is asked above."""
+def _repairs(run: Run, stopped: Sequence[OpenStop]) -> list[Row]:
+    """Whether each stop that nobody may override was repaired or mistyped, and by whom; it is read again above."""
     asked = []
     for index, one in enumerate(one for one in stopped if not one.done):
         at, subject = ("repairs", index), f"{CLEARED}{one.subject}"
         own = (((*at, "check"), one.check), ((*at, "subject"), one.subject))
         key = f"repair.{one.subject}"
+        before = f"{one.reading} earlier in this run" if one.reading else f"Stopped on {one.since:%Y-%m-%d}"
         asked.append(
             Row(
-                f"{key}.what",
-                f"{one.subject}: repaired",
-                (*at, "what"),
-                hint=f"Stopped on {one.since:%Y-%m-%d}. What was done? It also needs a good new reading.",
+                f"{key}.how",
+                f"{one.subject} was",
+                choices=(Choice(MISTYPED, (*own, ((*at, "what"), MISTYPED))), Choice(REPAIRED)),
+                hint=f"{before}. Either way it needs a good new reading, and the earlier one stays in the record.",
                 subjects=(subject,),
-                also=own,
             )
         )
-        asked.append(Row(f"{key}.who", "  by", (*at, "who"), hint="Who did the repair.", subjects=(subject,), also=own))
+        typed = f"{key}.what"
+        if run.typed.get(f"{key}.how") == REPAIRED or (run.typed.get(typed) and not run.typed.get(f"{key}.how")):
+            hint = "What was done, in a few words."
+            asked.append(Row(typed, "  repaired, how", (*at, "what"), hint=hint, subjects=(subject,), also=own))
+        hint = "Who did the repair, or typed it wrongly."
+        asked.append(Row(f"{key}.who", "  by", (*at, "who"), hint=hint, subjects=(subject,), also=own))
     return asked
 
 

@@ -195,15 +195,12 @@ def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset, fre
     """Three lines about the current row; many choices take as many of the `free` ones as they need."""
     room = width - LABEL_AT - 2
     start: Span = (" " * LABEL_AT, "text")
-    message = run.unread.get(row.key)
-    if message is not None:
-        return [[start, (line, "open")] for line in wrap_into(message, room, 3, charset.ellipsis)]
     if row.choices:
         offered = _choices(row, run.typed.get(row.key, ""), room, charset, max(CHOICE_LINES, free - 1))
         hint_rows = max(3 - len(offered), 1 if free > len(offered) else 0)
         hint: list[Line] = [[start, (line, "dim")] for line in wrap_into(row.hint, room, hint_rows, charset.ellipsis)]
         return _three([*([start, *line] for line in offered), *hint], len(offered) + len(hint))
-    if run.typed.get(row.key, "").strip():
+    if run.typed.get(row.key, "").strip() and row.key not in run.unread:  # why it cannot be read stands in the panel
         gauge = gauge_of(row, run.finding(row, station_id), room, charset)
         if gauge:
             return [[start, *line] for line in gauge]
