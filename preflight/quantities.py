@@ -100,7 +100,7 @@ def parse(text: str, kind: Kind, unit: str | None = None) -> Quantity:
         number = -number
         if kind not in SIGNED and number:
             raise QuantityError(
-                f"{written!r} is below zero; a {kind.words} cannot be. {_wanted(kind, unit).capitalize()}."
+                f"{written!r} is below zero; a {kind.words} cannot be; {_wanted(kind, unit)}."
             )
     value = float(number * found.factor + found.offset)
     if kind is Kind.TEMPERATURE and value < 0:

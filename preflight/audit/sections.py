@@ -42,6 +42,14 @@ class Section:
     """Values over the width, drawn as bars."""
 
 
+def _state(one: MachineToday, now: datetime) -> str:
+    """Whether the machine was checked today, or checked and held."""
+    if one.checked:
+        return "Checked today"
+    held = any(datetime.fromisoformat(record.local).date() == now.date() for record in one.held)
+    return "HELD today, not released" if held else "NOT checked today"
+
+
 def today_sections(
     connection: sqlite3.Connection, shop: Path, rules: Rules, now: datetime, *, whole: bool = True
 ) -> list[Section]:
@@ -51,9 +59,11 @@ def today_sections(
         last = (
             f"last start-up {row(one.last)[0]} by {one.last.person}, {one.last.verdict}"
             if one.last
+            else "nothing released yet"
+            if one.held
             else "never started"
         )
-        said = [f"{'Checked today' if one.checked else 'NOT checked today'}; {last}."]
+        said = [f"{_state(one, now)}; {last}."]
         said += [f"Stands: {fault}" for fault in one.faults]
         said += [f"Held {row(held)[0]} by {held.person}: {held.about}" for held in one.held]
         said += [f"Override {row(given)[0]} by {given.person}: {given.about}" for given in one.overrides]

@@ -160,7 +160,7 @@ class BoardShape:
         mark = self.limit("crown", defaults.CROWN).limit.edges()[1]
         if today is None or mark is None:
             return []
-        before = earlier_crowns(history)[-defaults.HOLLOW_BOARDS:]
+        before = earlier_crowns(history)[-defaults.HOLLOW_BOARDS :]
         if len(before) < defaults.HOLLOW_BOARDS or self.sheet.at - before[0][0] < timedelta(days=defaults.HOLLOW_DAYS):
             return []
         crowns = [crown for _, crown in before] + [today.value]

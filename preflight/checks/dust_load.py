@@ -67,7 +67,8 @@ def _bin(sheet: SetupSheet, shop: ShopView, ducts: Extraction, rate: float, how:
     left = bin_fill_time(ducts.bin.volume.value, share, loose.value, rate)
     when = f", full after about {_minutes(left)} of full cover" if math.isfinite(left) else ""
     workings = f"{ducts.bin.volume} bin, loose dust {loose}; {how}" if how else f"{ducts.bin.volume} bin"
-    text = f"The bin is {share:.0%} full{when}."
+    full = f"The bin is {round(share * 100, 2):g}% full"
+    text = f"{full}{when}."
     if share >= BIN_FULL:
         yield Finding(
             "bin",
@@ -85,7 +86,7 @@ def _bin(sheet: SetupSheet, shop: ShopView, ducts: Extraction, rate: float, how:
         yield Finding(
             "bin",
             Verdict.CAUTION,
-            f"The bin is {share:.0%} full: full after about {_minutes(left)}, the job takes {_minutes(need)}.",
+            f"{full}: no room after about {_minutes(left)}, the job takes {_minutes(need)}.",
             "Empty it before the job, or stop for it half-way.",
             f"{share:.2f}",
             basis="bin",

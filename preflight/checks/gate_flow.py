@@ -159,9 +159,11 @@ def _against_model(gate: str, machine: Machine, ducts: Extraction, known: AirEvi
     k = refitted(known.network, known.opened, gate, measured.flow)
     if k is None:
         offer = f"No fitting loss of run {run} explains it: check the reading and the gates."
+        fit = "no fit of the run meets it"
     else:
         now = next(found.k for found in known.network.runs if found.id == run)
-        offer = f"If the reading holds, the lead may refit run {run}: k {k:.2f} in place of {now:.2f}."
+        offer = "If the reading holds, ask the lead to fit this branch again."
+        fit = f"fitted again, run {run} would have k {k:.2f} in place of {now:.2f}; not applied"
     yield Finding(
         f"gate {gate} model",
         Verdict.CAUTION,
@@ -171,8 +173,8 @@ def _against_model(gate: str, machine: Machine, ducts: Extraction, known: AirEvi
         computed(measured.flow, Kind.AIR_FLOW, units),
         basis=f"runs.{run}",
         source=ducts.name,
-        workings=f"{measured.how}; model {modelled}, open: {', '.join(sorted(known.opened))}; refit not applied",
-        actions=("gates walked again", "plug cleared", "refit asked of the lead"),
+        workings=f"{measured.how}; model {modelled}, open: {', '.join(sorted(known.opened))}; {fit}",
+        actions=("gates walked again", "plug cleared", "lead asked to fit the branch again"),
     )
 
 

@@ -40,7 +40,7 @@ def advice_sentence(
     end = {
         "complete": "; then read again.",
         "ties cut short": "; then read again. There may be more ways.",
-        "size not proven": "; then read again. A smaller set may exist.",
+        "size not proven": "; then read again. Fewer gates may do it too.",
     }[advice.search]
     for listed in range(len(ways), 0, -1):
         left = len(options) - listed

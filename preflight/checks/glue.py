@@ -51,7 +51,7 @@ def _state(sheet: SetupSheet, shop: ShopView) -> Finding:
         if not glue.by.strip():
             return missing("glue", "Beads are scraped, by whom is not said.", "Name who scraped them.", "glue.by")
         return Finding(
-            "glue", Verdict.OK, f"Beads snapped off with a scraper by {glue.by}.", measured="scraped", allowed=allowed
+            "glue", Verdict.OK, f"Beads scraped, by {glue.by.strip().rstrip('.')}.", measured="scraped", allowed=allowed
         )
     if glue.state == "beads standing":
         return Finding(

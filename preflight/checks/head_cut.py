@@ -182,7 +182,5 @@ class HeadCuts:
                 f"{show(drawn, Kind.POWER, self.units)} of {show(power, Kind.POWER, self.units)}; "
                 "u from memory, widest row the parts can fill"
             ),
-            actions=("fewer pieces abreast", "current watched on first boards")
-            if verdict is Verdict.CAUTION
-            else (),
+            actions=("fewer pieces abreast", "current watched on first boards") if verdict is Verdict.CAUTION else (),
         )

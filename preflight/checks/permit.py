@@ -40,7 +40,10 @@ class Permit:
         return self.since <= at <= self.until
 
     def covers(self, check: str, finding: Finding) -> bool:
-        """Whether it lets go on past this finding: a stop of the same thing, at the same end of its limit and no worse than when it was signed."""
+        """Whether it lets go on past this finding.
+
+        A stop of the same thing, at the same end of its limit and no worse than when it was signed.
+        """
         if (check, finding.subject) != (self.check, self.subject):
             return False
         if finding.verdict is not Verdict.STOP or not finding.takes_override:

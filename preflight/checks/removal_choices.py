@@ -55,7 +55,7 @@ def what_if(sheet: SetupSheet, shop: ShopView, grits: Mapping[str, Grit]) -> str
 
 
 def plan_words(plan: RemovalPlan | NoPlan, units: str) -> str:
-    """A plan, or why there is none: "1 pass, 74% of a cap: head 1 0.3 mm, head 2 0.05 mm"."""
+    """A plan, or why there is none: "1 pass, heads 74% loaded: head 1 0.3 mm, head 2 0.05 mm"."""
     if isinstance(plan, NoPlan):
         return f"no plan: {plan.reason}"
     takes = ", ".join(f"head {s.head} {show(s.take, Kind.LENGTH, units)}" for s in plan.passes[0].shares)
@@ -64,7 +64,7 @@ def plan_words(plan: RemovalPlan | NoPlan, units: str) -> str:
 
 
 def option_words(option: Option, units: str) -> str:
-    """What changes and what comes of it: "P80 on head 1 and 1 pass, 62% of a cap"."""
+    """What changes and what comes of it: "P80 on head 1 and 1 pass, heads 62% loaded"."""
     return " and ".join([*_changes(option, units), _outcome(option.plan)])
 
 
@@ -79,7 +79,7 @@ def _changes(option: Option, units: str) -> list[str]:
 
 
 def _outcome(plan: RemovalPlan) -> str:
-    return f"{passes_words(len(plan.passes))}, {plan.peak_load:.0%} of a cap"
+    return f"{passes_words(len(plan.passes))}, heads {plan.peak_load:.0%} loaded"
 
 
 def passes_words(count: int) -> str:

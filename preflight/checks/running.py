@@ -289,7 +289,11 @@ class _Run:
                 )
             ]
         mark = computed(base.value * defaults.IDLE_CURRENT_RISE, Kind.CURRENT, units)
-        by = Basis(Limit(caution_high=mark), field, f"{self.machine.source}; {defaults.IDLE_CURRENT_RISE - 1:.0%} over it: common practice")
+        by = Basis(
+            Limit(caution_high=mark),
+            field,
+            f"{self.machine.source}; {defaults.IDLE_CURRENT_RISE - 1:.0%} over it: common practice",
+        )
         over = f"{reading.value / base.value - 1:+.0%}" if base.value > 0 else "no share"
         finding = judged(
             subject,

@@ -156,7 +156,9 @@ def _spread(sheet: SetupSheet, shop: ShopView, job: JobCard | None, thickest: Qu
         high=allowed,
         basis=cap.basis,
         source=cap.source,
-        workings=f"spread = {thickest} - {thinnest} = {spread}; {part} of the cap of {grit}, head {first.id} = {allowed}",
+        workings=(
+            f"spread = {thickest} - {thinnest} = {spread}; {part} of the cap of {grit}, head {first.id} = {allowed}"
+        ),
     )
     if spread.value <= allowed.value:
         return inside

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from preflight.sheet import SetupSheet
     from preflight.shop.cards import BeltCard
     from preflight.shop.fields import Backing
-    from preflight.shop.limits import Limit
     from preflight.shop.machine import Head, Machine
     from preflight.shop.view import ShopView
 

@@ -11,8 +11,9 @@ from preflight.checks.finding import Verdict
 from preflight.checks.route import Assessment, assess
 from preflight.cli.assessment_text import lines
 from preflight.cli.shop_path import shop_path
+from preflight.errors import PreflightError
 from preflight.sheet import SetupSheet
-from preflight.shop.bundled import bundled
+from preflight.shop.bundled import SAMPLES, bundled, samples
 from preflight.shop.files import is_file, load
 from preflight.shop.folder import shop_at
 
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
     import argparse
 
     from preflight.shop.view import ShopView
-
-SAMPLES = "sheets"
 
 EXIT_STATUS = {Verdict.OK: 0, Verdict.CAUTION: 1, Verdict.OPEN: 2, Verdict.STOP: 2}
 
@@ -64,6 +63,14 @@ def _unapproved(root: Path, view: ShopView) -> tuple[str, ...]:
 
 
 def sheet_path(ref: str) -> Path:
-    """The file that an argument names: a path, else the name of a bundled sample."""
+    """The file that an argument names: a path, else the name of a bundled sample. Raises `PreflightError` for neither."""
     path, sample = Path(ref), bundled() / SAMPLES / f"{ref}.toml"
-    return sample if path.name == ref and not is_file(path) and is_file(sample) else path
+    if path.name != ref or is_file(path):
+        return path
+    if is_file(sample):
+        return sample
+    if path.suffix or path.exists():
+        return path
+    raise PreflightError(
+        f"{ref}: no such file, and no bundled sample of that name.", f"Samples: {', '.join(samples())}"
+    )

@@ -6,12 +6,13 @@ Nothing is drawn or aligned by colour, so that the lines read well aloud and in 
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Finding, Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from preflight.checks.route import Assessment
     from preflight.sheet import SetupSheet
@@ -36,13 +37,26 @@ def lines(
     yield ", ".join([*head, *([f"job {job.name!r}"] if job else []), *([sheet.operator] if sheet.operator else [])])
     for result in found.checks:
         yield f"{MARKS[result.verdict]} {result.check.replace('_', ' ')}: {result.verdict.word}"
-        for finding in sorted(result.findings, key=lambda finding: -finding.verdict):
-            if everything or finding.verdict is not Verdict.OK:
-                yield from finding_lines(finding)
+        shown = [one for one in result.findings if everything or one.verdict is not Verdict.OK]
+        yield from finding_groups(sorted(shown, key=lambda finding: -finding.verdict))
     checks = Counter(result.verdict for result in found.checks)
     counted = ", ".join(f"{checks[verdict]} {verdict.word}" for verdict in Verdict)
-    yield f"Checks: {counted}."
+    yield f"Stations: {counted}."
     yield f"Verdict: {found.verdict.word} (exit status {exit_status}): {MEANINGS[found.verdict]}."
+
+
+def finding_groups(findings: Sequence[Finding]) -> Iterator[str]:
+    """The findings in their order, those of one verdict with the same remedy together, and the remedy once."""
+    groups: dict[tuple[Verdict, str], list[Finding]] = {}
+    for number, finding in enumerate(findings):
+        groups.setdefault((finding.verdict, finding.remedy or str(number)), []).append(finding)
+    for (_, remedy), group in groups.items():
+        if len(group) == 1:
+            yield from finding_lines(group[0])
+            continue
+        for finding in group:
+            yield from finding_lines(replace(finding, remedy=""))
+        yield f"      do, for these {len(group)}: {remedy}"
 
 
 def finding_lines(finding: Finding) -> Iterator[str]:

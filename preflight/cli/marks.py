@@ -33,11 +33,17 @@ def run(arguments: argparse.Namespace) -> int:
     units = machine.units
     print(
         f"{machine.name}: {span.text} over {arguments.count} spaces is {show(pitch.pitch, Kind.LENGTH, units)} "
-        f"± {show(pitch.error, Kind.LENGTH, units)} from mark to mark, at {feed.text}."
+        f"from mark to mark, at {feed.text}."
     )
     for number, one in enumerate(order, 1):
-        fits = "fits" if one.fits else f"{one.distance:.0f} reading errors away"
-        print(f"{number}. {one.source.name}: {show(one.source.pitch, Kind.LENGTH, units)}, {fits}")
+        off, margin = (show(value, Kind.LENGTH, units) for value in (abs(one.source.pitch - pitch.pitch), one.margin))
+        fits = f"fits, {off} off" if one.fits else f"does not fit, {off} off"
+        print(
+            f"{number}. {one.source.name}: {show(one.source.pitch, Kind.LENGTH, units)}, {fits} "
+            f"(rule and speeds explain up to {margin})"
+        )
+    if (fitting := sum(one.fits for one in order)) > 1:
+        print(f"{fitting} of them fit: this pitch alone does not tell them apart.")
     print(f"Test: {test_words(order, test, units)}")
     return 0
 
@@ -68,6 +74,7 @@ def _document(pitch: MeasuredPitch, order: list[RankedSource], test: FeedTest, u
                 "pitch": length(one.source.pitch),
                 "distance": one.distance,
                 "fits": one.fits,
+                "margin": length(one.margin),
             }
             for one in order
         ],

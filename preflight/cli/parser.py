@@ -10,6 +10,7 @@ from preflight.cli.audit_commands import add_audit
 from preflight.cli.signed_commands import add_approve, add_people, add_record
 from preflight.cli.train_commands import add_train
 from preflight.errors import PreflightError
+from preflight.shop.bundled import samples
 
 EXIT_STATUSES = """\
 exit status: 0 ok, 1 caution, 2 open, stop or failed verification,
@@ -44,7 +45,9 @@ def parser() -> argparse.ArgumentParser:
     _command(commands, "demo", "app", "open the app on a throwaway demo shop", shop=False).set_defaults(demo=True)
 
     assess = _command(commands, "assess", "assess", "verdicts on a setup sheet, without a screen")
-    assess.add_argument("sheet", metavar="SHEET", help="setup sheet (a TOML file), or the name of a bundled sample")
+    assess.add_argument(
+        "sheet", metavar="SHEET", help=f"setup sheet (a TOML file), or the name of a sample: {', '.join(samples())}"
+    )
     assess.add_argument("--machine", metavar="ID", help="machine profile to judge by: an id or a file")
     assess.add_argument("--all", action="store_true", help="also show the findings that are ok")
     assess.add_argument("--json", action="store_true", help="print one JSON document instead of lines")

@@ -19,10 +19,9 @@ from preflight.checklist.reference import reference_in
 from preflight.checklist.register import read_register
 from preflight.checklist.store import commit, prepare_shop
 from preflight.cli.asked import now, signing, token
+from preflight.cli.machine_ref import records_of
 from preflight.cli.shop_path import NoShopError, shop_path
 from preflight.errors import PreflightError
-from preflight.shop.folder import shop_at
-from preflight.shop.machine import Machine
 
 if TYPE_CHECKING:
     import argparse
@@ -40,7 +39,7 @@ def run(arguments: argparse.Namespace) -> int:
     if shop is None:
         raise NoShopError("There is no shop folder yet, so there are no records.", "preflight where")
     register = read_register(shop)
-    machine = shop_at(shop).load(Machine, arguments.machine).value.id
+    machine = records_of(shop, arguments.machine)
     if arguments.what == "late":
         return _late(shop, machine, register, arguments)
     about = record(shop, machine, arguments.number, register)

@@ -94,6 +94,8 @@ class RankedSource:
     """|predicted - measured| in standard uncertainties"""
     fits: bool
     """within two of them"""
+    margin: float
+    """m, two of them: what reading and speeds may explain"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,8 +135,9 @@ def rank_sources(
     ranked = []
     for source in sources:
         speed = 0.0 if source.kind == "feed roller" else speed_error * source.pitch
-        distance = abs(source.pitch - measured.pitch) / math.hypot(measured.error, speed)
-        ranked.append(RankedSource(source, distance, distance <= 2))
+        error = math.hypot(measured.error, speed)
+        distance = abs(source.pitch - measured.pitch) / error
+        ranked.append(RankedSource(source, distance, distance <= 2, 2 * error))
     return sorted(ranked, key=lambda one: one.distance)
 
 

@@ -170,12 +170,12 @@ def _shared_out(
 
 def _reason(head: PlanHead, take: float, need: float, *, drums: bool) -> str:
     if take >= head.cap - ROUNDING:
-        return "at its cap"
+        return "as much as it may"
     if take <= need + ROUNDING:
         return "the least that erases what came before"
     if head.platen and drums:
         return "more than a platen needs: the drums can give no more"
-    return "load shared level"
+    return "all heads loaded alike"
 
 
 def _why_not(job: RemovalJob, reach: Reach, max_passes: int) -> NoPlan:

@@ -26,6 +26,7 @@ from preflight.shop.fields import (
     Strict,
     TimeLimit,
 )
+from preflight.shop.problems import MACHINE_ID
 
 if TYPE_CHECKING:
     from preflight.engine.abrasives import Grit
@@ -196,7 +197,7 @@ class Machine(Strict):
     """One machine profile file."""
 
     schema_: Annotated[Literal[1], Field(alias="schema")]
-    id: Annotated[str, StringConstraints(pattern=r"^m-[0-9a-f]{12}$")]
+    id: Annotated[str, StringConstraints(pattern=MACHINE_ID)]
     """Random, given when the machine is added; names the chain of its records."""
     name: Name
     units: Literal["metric", "inch"]

@@ -21,6 +21,9 @@ if typing.TYPE_CHECKING:
 LONGEST_SHOWN = 60
 """Characters of a wrong value that a message repeats."""
 
+MACHINE_ID = r"^m-[0-9a-f]{12}$"
+"""Pattern of the id that a machine's records are kept under."""
+
 _BRANCHED = ("job", "card")
 _BRANCHES = ("str", "JobCard", "BeltCard")
 """Fields that take an id or the card's own table, and the names under which the branches are reported."""
@@ -103,6 +106,8 @@ def _message(item: Mapping[str, Any]) -> str:
         near = difflib.get_close_matches(str(item.get("input")).casefold(), words, n=1)
         guess = f"; did you mean {words[near[0]]!r}?" if near else ""
         return f"{context['expected']} is wanted{got}{guess}"
+    if kind == "string_pattern_mismatch" and context.get("pattern") == MACHINE_ID:
+        return f'"m-" and 12 of 0-9 a-f are wanted{got}; preflight profiles new makes one'
     if kind == "id_or_table":
         return f"an id in quotes, or the card's own table, is wanted{got}"
     if kind in ("tuple_type", "list_type"):

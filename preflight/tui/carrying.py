@@ -46,8 +46,8 @@ def _taken_over(run: Run, held: Mapping[str, Any], now: datetime) -> tuple[Run, 
     """The newest record is a held one: whoever comes next is told, and goes on from it."""
     head, why = held["record"], held.get("held", {})
     at = datetime.fromisoformat(head["local"])
-    said = f"Held {at:%Y-%m-%d %H:%M} by {head.get('name')}: {why.get('what')} Told: {why.get('told')}. "
-    said += f"Tried: {why.get('tried')}. "
+    what, told, tried = (str(why.get(part) or "nothing said").strip().rstrip(".") for part in ("what", "told", "tried"))
+    said = f"Held {at:%Y-%m-%d %H:%M} by {head.get('name')}: {what}. Told: {told}. Tried: {tried}. "
     if abs((now - at).total_seconds()) <= SHIFT_HOURS * 3600:
         return _with_entries(run, held), f"{said}Its readings of this shift are back."
     answers = {entry["key"]: entry["text"] for entry in held.get("entries", ())}

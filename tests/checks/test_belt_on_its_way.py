@@ -96,9 +96,7 @@ def test_small_steps_of_tension_over_many_start_ups_are_a_creep() -> None:
 def test_over_tension_disturbs_tracking_first_and_then_tears_paper() -> None:
     why = by_subject(tension.check(sheet({"tension.2": "4.2 bar"}), view(), None))["head 2"].workings
     assert why.index("disturbs tracking") < why.index("tears paper")
-    order = [
-        why.rindex(word) for word in ("tension,", "dust on the eye", "feed or cut", "air", "roller", "belt last")
-    ]
+    order = [why.rindex(word) for word in ("tension,", "dust on the eye", "feed or cut", "air", "roller", "belt last")]
     assert order == sorted(order)
 
 

@@ -256,3 +256,11 @@ def test_soft_rubber_wants_a_butt_joint() -> None:
     found = findings(machine={"heads.2.hardness_shore_a": 35}, belt_2={"joint": "skived lap"})["head 2 joint"]
     assert found.verdict is Verdict.CAUTION
     assert "35 Shore A" in found.statement
+
+
+def test_on_a_steel_drum_light_cloth_is_not_among_what_is_allowed() -> None:
+    steel = {"heads.1.kind": "steel drum"}
+    for word in ("paper", "cloth light", "cloth X", "cloth heavier"):
+        found = findings(machine=steel, belt_1={"backing": word})["head 1 backing"]
+        assert found.allowed == ("cloth X", "cloth heavier")
+        assert (found.verdict is Verdict.OK) is (word in found.allowed)

@@ -260,3 +260,10 @@ def test_heat_fused_glue_is_a_caution() -> None:
 def test_more_than_two_washes_is_a_caution() -> None:
     hung = [{"hung": AT - timedelta(days=days)} for days in (30, 20, 10)]
     assert findings(belt_1={"washed": hung})["head 1 washes"].verdict is Verdict.CAUTION
+
+
+def test_a_washed_belt_whose_card_names_no_day_of_measuring_is_taped_again() -> None:
+    found = findings(belt_1=washed((30, "1310 g"), (36, "1305 g"), measured=None))["head 1 taped after washing"]
+    assert found.verdict is Verdict.OPEN
+    assert "does not say when it was measured" in found.statement
+    assert "Tape both edges" in found.remedy

@@ -55,7 +55,8 @@ def hall_sheet(opened: set[str], **answers: Any) -> SetupSheet:
     assert shop.extraction is not None
     speed = solve(network(shop.extraction), opened).gates["two-1"].velocity
     readings = [{"gate": "two-1", "velocity": computed(speed, Kind.AIR_SPEED).text}] if "two-1" in opened else []
-    raw = {"open": sorted(opened), "fan": "on", "readings": readings, "bin_full": 0.2, **answers}
+    raw = {"open": sorted(opened), "fan": "on", "readings": readings, "bin_full": 0.2, "spark_detection": "healthy"}
+    raw.update(answers)
     return SetupSheet.model_validate({"schema": 1, "machine": "hall-two", "at": sheet().at, "extraction": raw})
 
 
@@ -235,8 +236,9 @@ def test_a_reading_far_below_the_model_is_said_with_the_refit_and_nothing_is_fit
     finding = findings["gate bay-two-1 model"]
     assert finding.verdict is Verdict.CAUTION
     assert "% below the duct model" in finding.statement
-    assert "the lead may refit run b2-drop-1: k " in finding.remedy
-    k = float(finding.remedy.split("k ")[-1].split()[0])
+    assert "ask the lead to fit this branch again" in finding.remedy
+    assert " k " not in finding.remedy
+    k = float(finding.workings.split("would have k ")[-1].split()[0])
     refitted = view(ducts={"runs.3.k": k}).extraction
     assert refitted is not None
     flow = solve(network(refitted), ["bay-two-1", "bay-two-2"]).gates["bay-two-1"].flow
@@ -408,3 +410,63 @@ def test_a_good_reading_does_not_hide_a_bad_one_at_the_same_gate() -> None:
     told = with_readings({"hood_static": "3.4 Pa", "velocity": "23 m/s"})["gate bay-two-1 readings"]
     assert told.verdict is Verdict.CAUTION
     assert "do not agree" in told.statement
+
+
+GUARD = {"protection": {"what": "spark detection and relief panels", "by": "P. Quill", "date": sheet().at.date()}}
+
+
+@pytest.mark.parametrize(
+    ("answer", "verdict", "words"),
+    [
+        (None, Verdict.OPEN, "not looked at"),
+        ("none fitted", Verdict.STOP, "the profile states spark detection and relief panels (P. Quill)"),
+        ("fault", Verdict.STOP, "shows a fault"),
+        ("healthy", Verdict.OK, "healthy"),
+    ],
+)
+def test_where_the_profile_states_spark_detection_its_lamp_is_asked(
+    answer: str | None, verdict: Verdict, words: str
+) -> None:
+    finding = found({"extraction.spark_detection": answer}, ducts=GUARD)["spark detection"]
+    assert finding.verdict is verdict
+    assert words in finding.statement
+    assert finding.takes_override is (verdict is Verdict.OK)
+    assert bool(finding.remedy) is (verdict is not Verdict.OK)
+
+
+def test_where_no_spark_detection_is_stated_it_is_not_asked() -> None:
+    assert "spark detection" not in found({"extraction.spark_detection": None})
+    assert found({"extraction.spark_detection": "none fitted"})["spark detection"].verdict is Verdict.OK
+    panels = {"protection": {**GUARD["protection"], "what": "relief panels"}}
+    assert "spark detection" not in found({"extraction.spark_detection": None}, ducts=panels)
+
+
+def test_the_fan_is_asked_until_a_reading_proves_that_it_runs() -> None:
+    silent = found({"extraction.fan": None, "extraction.readings": None})["fan"]
+    assert (silent.verdict, silent.takes_override) == (Verdict.OPEN, False)
+    assert "Start extraction" in silent.remedy
+    assert "fan" not in found({"extraction.fan": None})
+
+
+def test_a_reading_at_a_neighbours_gate_is_none_of_this_machines() -> None:
+    elsewhere = {
+        "extraction.open": ["bay-two-1", "bay-two-2", "saw"],
+        "extraction.readings": [{"gate": "saw", "velocity": "21 m/s"}],
+    }
+    finding = found(elsewhere)["reading"]
+    assert (finding.verdict, finding.takes_override) == (Verdict.OPEN, False)
+    assert finding.statement == "No air reading was taken at this machine today, only at saw."
+
+
+def test_a_plug_stays_a_stop_with_its_own_remedy_under_an_exception_for_a_slow_run() -> None:
+    given = {"reason": "new main ordered", "by": "P. Quill", "until": sheet().at.date()}
+    slow = {"extraction.readings": [{"gate": "bay-two-1", "velocity": "12 m/s"}]}
+    for ducts in ({}, {"runs.3.exception": given}):
+        finding = found(slow, ducts=ducts)["run b2-drop-1"]
+        assert finding.verdict is Verdict.STOP
+        assert "look for a plug" in finding.remedy
+
+
+def test_a_shut_gate_names_its_source_where_the_machine_names_no_book() -> None:
+    finding = by_subject(sheet({"extraction.open": ["bay-two-2"]}), view({"book": ""}))["gate bay-two-1"]
+    assert finding.source == "profile, source not named"

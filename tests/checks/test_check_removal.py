@@ -6,12 +6,14 @@ import math
 from typing import Any
 
 import pytest
-from builders import sheet, view
+from builders import machine, sheet, view
+from pydantic import ValidationError
 from why_panel import by_subject
 
-from preflight.checks import removal
+from preflight.checks import backing, removal
 from preflight.checks.finding import Finding, Verdict
 from preflight.engine.widest_row import widest_row
+from preflight.quantities import Quantity
 
 INCH_DEFAULTS: dict[str, Any] = {"units": "inch", "removal_caps": {}, "heads.1.removal": None, "heads.1.motor": None}
 PLAN = {"removal.share": None, "removal.passes": None}
@@ -100,14 +102,20 @@ def test_a_platen_takes_two_thou_at_most(share: str, verdict: Verdict) -> None:
         assert "it does not cut" in finding.remedy
 
 
-@pytest.mark.parametrize(("grit", "stops"), [("P120", True), ("P150", False), ("P180", False)])
-def test_a_lowered_platen_carries_nothing_coarser_than_150(grit: str, stops: bool) -> None:
-    findings = found({**DOWN, "removal.share.2": "0.04 mm"}, belt_2={"grit": grit})
-    assert ("head 2 grit" in findings) is stops
-    if stops:
-        assert findings["head 2 grit"].verdict is Verdict.STOP
-        assert "P120 is coarser than P150" in findings["head 2 grit"].statement
-        assert "Lift the platen" in findings["head 2 grit"].remedy
+@pytest.mark.parametrize(
+    ("grit", "platen", "stops"),
+    [("P120", "down", ["head 2 platen grit"]), ("P150", "down", []), ("P60", "lifted", ["head 2 coarsest grit"])],
+)
+def test_a_grit_that_may_not_run_on_its_head_is_one_stop_at_the_backing_station(
+    grit: str, platen: str, stops: list[str]
+) -> None:
+    changes, card = {"belts.2.platen": platen, "removal.share.2": "0.04 mm"}, {"grit": grit}
+    findings = [
+        *removal.check(sheet(changes), view(belt_2=card), None),
+        *backing.check(sheet(changes), view(belt_2=card), None),
+    ]
+    stopped = [f.subject for f in findings if f.verdict is Verdict.STOP and f.subject.endswith("grit")]
+    assert [subject for subject in stopped if "ordered" not in subject] == stops
 
 
 def test_platen_rules_do_not_hold_while_it_is_lifted() -> None:
@@ -310,3 +318,22 @@ def test_heads_that_take_their_share_are_ok() -> None:
 )
 def test_a_removal_test_that_says_nothing_is_open(changes: dict[str, Any]) -> None:
     assert found(changes)["removal test"].verdict is Verdict.OPEN
+
+
+def test_a_profile_may_state_how_much_of_its_motor_a_cut_may_take() -> None:
+    weak = {"heads.1.motor.power": "12 kW"}
+    usual = found(machine=weak)["head 1 motor"]
+    share = usual.measured.value / 12e3 if isinstance(usual.measured, Quantity) else 0.0
+    assert usual.source.startswith("default: common practice, no source")
+    assert "look from 70%, stop from 90%" in usual.source
+    own = {"high": share - 0.01, "caution_high": share - 0.05}
+    finding = found(machine={**weak, "heads.1.motor.load": own})["head 1 motor"]
+    assert (usual.verdict, finding.verdict) == (Verdict.OK, Verdict.STOP)
+    assert f"over {own['high']:.0%}" in finding.statement
+    assert finding.source.startswith("machine book, rev. C")
+    assert finding.basis == "heads.1.motor.load"
+
+
+def test_bounds_of_a_motors_load_stand_in_order() -> None:
+    with pytest.raises(ValidationError, match="caution_high is above high"):
+        machine({"heads.1.motor.load": {"high": 0.6, "caution_high": 0.7}})

@@ -95,7 +95,7 @@ PLANNED = {"removal.share": None, "removal.passes": None}
 def test_two_next_best_ways_stand_beside_the_plan_and_none_beside_typed_shares() -> None:
     ways = alternatives(sheet(PLANNED), view())
     assert len(ways) == 2
-    assert all("pass" in outcome and "% of a cap" in outcome for _, outcome in ways)
+    assert all("pass" in outcome and "% loaded" in outcome for _, outcome in ways)
     assert alternatives(sheet(), view()) == []
 
 

@@ -192,3 +192,14 @@ def test_the_feed_by_stopwatch_is_held_against_the_feed_set(seconds: float, verd
     finding = found("running", None, timed)["feed by stopwatch"]
     assert finding.verdict is verdict
     assert off in finding.statement
+
+
+def test_the_air_supply_is_asked_weekly_with_the_leak_test_and_after_the_air_was_off() -> None:
+    silent = {"tension.supply": None}
+    history = past(7, 1, d1=silent, d7=silent)
+    assert asked_today(sheet(silent), machine(), history) == {"interlock", "leak test", "air supply"}
+    assert asked_today(sheet({"happened": "power or air off"}), machine(), past(1)) == {"air supply"}
+    assert asked_today(sheet({"happened": "power or air off"}), machine({"air.supply": None}), past(1)) == frozenset()
+    finding = found("tension", past(1), {**silent, "happened": "power or air off"})["supply"]
+    assert (finding.verdict, finding.asks) == (Verdict.OPEN, "tension.supply")
+    assert "supply" not in found("tension", past(1), silent)

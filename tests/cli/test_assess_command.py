@@ -87,7 +87,7 @@ def test_the_lines_give_each_check_then_counts_and_the_exit_status(capsys: pytes
     assert said[0].startswith("hall-two: Hall, two heads, 2026-11-25")
     assert "X extraction: stop" in said
     assert any(line.startswith("      do: ") for line in said)
-    assert said[-2].startswith("Checks: ")
+    assert said[-2].startswith("Stations: ")
     assert said[-1].startswith("Verdict: stop (exit status 2): do not start")
 
 

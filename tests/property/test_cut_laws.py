@@ -87,7 +87,9 @@ def test_nothing_ever_loosens_the_cap_of_a_grit(
 ) -> None:
     bare = CuttingHead("1", grit, table, 0.3)
     cut = Cut(0.9, 0.1, 650.0)
-    bound = replace(bare, factors=tuple(factors), maximum=maximum, motor=None if motor is None else HeadMotor(motor, 0.70, 0.90))
+    bound = replace(
+        bare, factors=tuple(factors), maximum=maximum, motor=None if motor is None else HeadMotor(motor, 0.70, 0.90)
+    )
     limit = head_cap(bound, cut)
     assert limit.cap <= head_cap(bare, cut).cap
     assert limit.comfort <= limit.cap

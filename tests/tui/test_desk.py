@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterator
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from preflight.checklist.document import sheet_of
 from preflight.checklist.draft import DraftHeldError
 from preflight.checklist.seal import read_seal
 from preflight.checklist.verify import Status, verify_shop
+from preflight.checks.finding import Verdict
 from preflight.cli.init import make_shop
 from preflight.errors import PreflightError
 from preflight.sheet import SetupSheet
@@ -25,6 +27,8 @@ from preflight.tui.wiring import Holding, Signing
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from preflight.tui.run import Run
 
 BY_ME = Signing("D. Marrow", "I made this check at the machine and read these figures myself.")
 
@@ -188,3 +192,74 @@ def test_a_card_that_cannot_be_read_is_named_and_does_not_stop_the_start_up(open
     loaded = opened().load()
     assert "torn" in loaded.notice
     assert loaded.run.view is not None
+
+
+def stopped_then_good(run: Run) -> Run:
+    """A stop time over its limit, left standing, then another one."""
+    return (
+        run.typing("running.stop.1", "15", MORNING).accepting("running.stop.1").typing("running.stop.1", "6.4", MORNING)
+    )
+
+
+def test_a_stop_time_over_its_limit_is_not_signed_away_by_typing_another(opened: Open, shop: Path) -> None:
+    desk = opened()
+    run = stopped_then_good(filled(desk.load().run))
+    assert run.accepting("running.stop.1").verdict("running") is Verdict.STOP
+    with pytest.raises(PreflightError, match="open or stopped"):
+        desk.sign(run.accepting("running.stop.1"), BY_ME)
+    assert len(records(shop)) == 1
+
+
+@pytest.mark.parametrize("event", ["power or air off", "broke down", "shift change", "new job"])
+def test_no_event_forgets_a_stop_that_needs_a_repair(opened: Open, event: str) -> None:
+    desk = opened()
+    run = filled(desk.load().run).typing("running.stop.1", "15", MORNING).accepting("running.stop.1")
+    after = desk.happened(run, event).run.typing("running.stop.1", "6.4", MORNING).accepting("running.stop.1")
+    assert ("15" in [text for _, text in after.earlier["running.stop.1"]]) or after.typed["running.stop.1"] == "15"
+    assert after.verdict("running") >= Verdict.OPEN
+
+
+def test_a_draft_of_an_earlier_shift_does_not_forget_a_stop_that_needs_a_repair(opened: Open, clock: Clock) -> None:
+    desk = opened()
+    run = filled(desk.load().run).typing("running.stop.1", "15", MORNING).accepting("running.stop.1")
+    desk.keep(run.typed, run.entered, run.earlier)
+    desk.close()
+    clock.now += timedelta(hours=15)
+    again = opened().load().run
+    assert "running.stop.1" not in again.typed
+    assert "15" in [text for _, text in again.earlier["running.stop.1"]]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        {"typed": {"tension.1": 4}},
+        {"typed": {}, "entered": {"tension.1": "half past six"}},
+        {"typed": {}, "entered": {"tension.1": "2026-11-26T06:40:00"}},
+        {"typed": {}, "entered": []},
+        {"typed": {}, "earlier": {"tension.1": [["2026-11-26T06:40:00+00:00"]]}},
+        {"typed": "all of it"},
+    ],
+)
+def test_a_draft_that_makes_no_sense_is_set_aside_and_the_start_up_goes_on(
+    opened: Open, shop: Path, content: dict[str, object]
+) -> None:
+    desk = opened()
+    machine = desk.load().run.view
+    assert machine is not None
+    desk.close()
+    file = shop / "drafts" / f"{machine.machine.id}.json"
+    file.write_text(
+        json.dumps({"layout": 1, "machine": machine.machine.id, "changes": 5, "content": content}), encoding="utf-8"
+    )
+    loaded = opened().load()
+    assert "could not be read" in loaded.notice
+    assert list((shop / "drafts").glob("*.unreadable-1"))
+
+
+def test_an_action_key_without_a_subject_in_a_draft_does_no_harm(opened: Open) -> None:
+    desk = opened()
+    desk.load()
+    desk.keep({"action:x": "told", "tension.1": "4.2"}, {"tension.1": MORNING}, {})
+    desk.close()
+    assert opened().load().run.typed["tension.1"] == "4.2"

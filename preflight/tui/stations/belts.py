@@ -194,7 +194,6 @@ def _measured(view: ShopView, index: int, head: Head) -> list[Row]:
             subjects=(f"head {head.id} {label}", f"head {head.id} {name}"),
         )
 
-    nominal = head.belt_length.high or head.belt_length.low
     return [
         Row(f"{key}.id", "  number to chalk on it", (*at, "id"), hint="As the card will be called, such as B-0413."),
         Row(
@@ -220,9 +219,7 @@ def _measured(view: ShopView, index: int, head: Head) -> list[Row]:
         length(
             "length_left",
             "left edge",
-            f"Tape along the left edge, off the machine; about {show(nominal.value, Kind.LENGTH, view.machine.units)}."
-            if nominal
-            else "Tape along the left edge.",
+            "Tape along the left edge, off the machine.",
             head.belt_length,
         ),
         length("length_right", "right edge", "Tape along the right edge.", head.belt_length),
@@ -254,7 +251,7 @@ def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
     if view is None or sheet is None or width < 36:
         return []
     units = view.machine.units
-    lines: list[Line] = []
+    bars: list[tuple[float, Line]] = []
     for head in view.machine.heads:
         card = view.belt(sheet.belt_on(head.id))
         if card is None:
@@ -266,8 +263,22 @@ def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
         ):
             if reading is not None and limit.floor is not None and limit.ceiling is not None:
                 label = f"{head.id} {name}"
-                lines.append(_in_window(label, reading.value, limit.floor, limit.ceiling, width, charset, units))
-    return lines[:height]
+                low, high = limit.floor, limit.ceiling
+                off = abs(2 * reading.value - low - high) / (high - low) if high > low else 0.0
+                bars.append((off, _in_window(label, reading.value, low, high, width, charset, units)))
+    return _worst_first(bars, height)
+
+
+def _worst_first(bars: list[tuple[float, Line]], height: int) -> Picture:
+    """All bars where they fit; else those furthest from the middle of their window, in their order, the rest counted."""
+    if len(bars) <= height:
+        return [line for _, line in bars]
+    order = sorted(range(len(bars)), key=lambda index: -bars[index][0])
+    shown = sorted(order[: max(0, height - 1)])
+    lines = [bars[index][1] for index in shown]
+    inside = all(bars[index][0] <= 1 for index in order[max(0, height - 1) :])
+    more = f"{len(bars) - len(shown)} more{', all inside' if inside else ''}"
+    return [*lines, [(more, "dim")]][:height]
 
 
 def _in_window(label: str, value: float, low: float, high: float, width: int, charset: Charset, units: str) -> Line:

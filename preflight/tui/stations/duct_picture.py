@@ -25,6 +25,8 @@ SHORTEST_NAME = 9
 SPEED_WIDTH = 10
 FLOW_WIDTH = 12
 BAR = (8, 24)
+LEAKS = "leaks only"
+"""In place of a velocity where no open gate's air flows: what shut gates let through is not judged."""
 GATES_WIDTH = 16
 
 
@@ -76,7 +78,8 @@ def duct_lines(
     fed = fed_runs(ducts, known.opened)
     shown = tree if len(tree) <= room else sorted(tree, key=lambda place: place[1].id not in fed)[: max(0, room - 1)]
     lines += [
-        _line(depth, run, ducts, known, verdicts.get(run.id), limit, units, columns, charset) for depth, run in shown
+        _line(depth, run, ducts, known, verdicts.get(run.id), limit, units, columns, charset, fed=run.id in fed)
+        for depth, run in shown
     ]
     if len(shown) < len(tree) and room > 0:
         lines.append([(clip(f"{len(tree) - len(shown)} more runs", width, charset.ellipsis), "dim")])
@@ -112,10 +115,12 @@ def _line(
     units: str,
     columns: Columns,
     charset: Charset,
+    *,
+    fed: bool,
 ) -> Line:
     found = known.modelled.runs[run.id]
     role = verdict.word if verdict is not None else "dim"
-    speed = f"{show(found.velocity, Kind.AIR_SPEED, units):>{SPEED_WIDTH}}"
+    speed = f"{show(found.velocity, Kind.AIR_SPEED, units) if fed else LEAKS:>{SPEED_WIDTH}}"
     line: list[Span] = [
         (f"{charset.mark(verdict)} " if verdict is not None else "  ", role),
         (

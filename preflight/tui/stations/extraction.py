@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.air_evidence import evidence
 from preflight.checks.finding import Verdict
-from preflight.checks.run_speed import speed_limit
+from preflight.checks.run_speed import fed_runs, speed_limit
 from preflight.quantities import Kind, show
 from preflight.tui.rows import APPEND, Choice, Row, share
 from preflight.tui.stations.duct_picture import duct_lines, shared_runs
@@ -40,7 +40,8 @@ def rows(run: Run) -> list[Row]:
     known = evidence(run.sheet, view) if run.sheet is not None else None
     own = set(view.machine.sander_gates)
     gates = sorted(ducts.gates, key=lambda gate: (gate.id not in own, not gate.make_up))
-    shared = [] if known is None else [_shared(one.id, known, units) for one in shared_runs(ducts)]
+    fed = fed_runs(ducts, known.opened) if known is not None else ()
+    shared = [] if known is None else [_shared(o.id, known, units, fed=o.id in fed) for o in shared_runs(ducts)]
     worst = _worst(run)
     near, far = ([g for g in gates if (g.id in own or g.make_up) is here] for here in (True, False))
     asked = [[_gate(run, gate, gate.id in own, known, worst, units) for gate in group] for group in (near, far)]
@@ -62,12 +63,13 @@ def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
     return duct_lines(ducts, known, verdicts, limit, run.view.machine.units, width, height, charset)
 
 
-def _shared(name: str, known: AirEvidence, units: str) -> Row:
+def _shared(name: str, known: AirEvidence, units: str, *, fed: bool) -> Row:
     found = known.modelled.runs[name]
+    leaks = "" if fed else "leaks only, "
     return Row(
         f"extraction.run.{name}",
         f"run {name}"[:26],
-        shown=_air(found.flow, found.velocity, units),
+        shown=f"{leaks}{_air(found.flow, found.velocity, units)}",
         hint="Air of several gates: too few of them open, and dust settles in it.",
         subjects=(f"run {name}", f"run {name} exception"),
     )
@@ -94,7 +96,7 @@ def _gate(run: Run, gate: Gate, own: bool, known: AirEvidence | None, worst: Fin
     subjects = tuple(f"gate {gate.id}{what}" for what in ("", " stays open", " answer"))
     subjects += (f"run {gate.run}", f"run {gate.run} exception", *(() if run.typed.get(key) else ("gates",)))
     if worst is not None and worst.subject not in subjects:
-        hint = f"{worst.subject} {worst.verdict.word}: {worst.remedy}"
+        hint = f"{_named(worst.subject)}, {worst.verdict.word}: {worst.remedy}"
     return Row(
         key,
         f"gate {gate.id}"[:26],
@@ -104,6 +106,13 @@ def _gate(run: Run, gate: Gate, own: bool, known: AirEvidence | None, worst: Fin
         fact=True,
         note=note,
     )
+
+
+def _named(subject: str) -> str:
+    """A finding's subject in words: what is judged beside the flow of a gate is named."""
+    for key, words in ((" model", " against the duct model"), (" suction", " hood static"), (" stays open", "")):
+        subject = subject.removesuffix(key) + words if subject.endswith(key) else subject
+    return subject
 
 
 def _worst(run: Run) -> Finding | None:

@@ -145,7 +145,7 @@ def _what_if(run: Run) -> list[Row]:
         asked.append(
             Row(
                 key,
-                f"what if head {head.id} had",
+                f"try on head {head.id}",
                 choices=(Choice(AS_FITTED), *(Choice(str(grit)) for grit in near)),
                 hint="Only tried here: fit the belt and name its card to have it judged.",
                 optional=True,
@@ -181,10 +181,11 @@ def _plan(run: Run) -> RemovalPlan | None:
 
 
 def _reason(share: Share, units: str) -> str:
-    """Why this head takes this: "load shared level; margin 0.2 mm; erasing head 1 takes 0.05 mm at least"."""
-    what = f"erasing head {share.erases}" if share.erases else "marks and spread of the stock"
+    """Why this head takes this: "All heads loaded alike. It could take 0.2 mm more; 0.05 mm erases head 1"."""
+    what = f"erases head {share.erases}'s scratches" if share.erases else "clears the stock's marks and spread"
     margin, need = (show(value, Kind.LENGTH, units) for value in (share.margin, share.need))
-    return f"{share.reason.capitalize()}; {margin} to its cap; {what} takes {need} at least."[:112]
+    why = f"{share.reason[0].upper()}{share.reason[1:]}."
+    return f"{why} It could take {margin} more; at least {need} {what}."[:112]
 
 
 def _of(share: Share, units: str) -> str:

@@ -79,7 +79,12 @@ def understood(row: Row, text: str) -> str:
         read = parse(text, row.kind, row.unit)
     except QuantityError:
         return ""
-    meant = show(read.value, row.kind, unit=row.unit or read.unit)
+    unit = row.unit or read.unit
+    meant = show(read.value, row.kind, unit=unit)
+    if read.unit == unit and row.kind is not Kind.TEMPERATURE:
+        # as typed, however fine: nothing is converted, so nothing may look rounded
+        number = f"{round(read.to(unit), 9):.9f}".rstrip("0").rstrip(".")
+        meant = f"{number} {unit}"
     return "" if meant == read.text else f"= {meant}"
 
 
