@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from preflight.audit.account import belt_lives, glue_months, wear
 from preflight.audit.patterns import REMARK, patterns
 from preflight.audit.queries import Filter, count, distinct, page, unread
-from preflight.audit.today import machine_names, today
+from preflight.audit.today import MachineToday, machine_names, today
 from preflight.audit.trends import trends
 from preflight.audit.words import ROW_NAMES, day, row
 
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Sequence
-    from datetime import datetime
     from pathlib import Path
 
     from preflight.audit.attendance import ShiftCount

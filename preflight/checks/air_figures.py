@@ -69,8 +69,9 @@ def impossible_in(
     """Figures of a reading that cannot be.
 
     `area` of the pipe read in, m2; `alone` the gate's flow in the model with no other gate open and `expected` with
-    the gates open now, m3/s, None where the model gives none; `suction` a usual hood static, Pa. No suction is deeper than the fan's shut-off
-    pressure, no air faster than that pressure drives it, and none flows far beyond what the gate draws alone.
+    the gates open now, m3/s, None where the model gives none; `suction` a usual hood
+    static, Pa. No suction is deeper than the fan's shut-off pressure, no air faster than that pressure drives it,
+    and none flows far beyond what the gate draws alone.
     """
     shut_off, density = max(air.fan.pressures), air.air.density
     fastest = velocity_from_pressure(shut_off, density)

@@ -1,4 +1,4 @@
-"""Slips of the unit on the test board: a reading ten or 25.4 times away from the board's others is asked about first."""
+"""Slips of the unit on the test board: a reading ten or 25.4 times away from the others is asked about first."""
 
 from __future__ import annotations
 

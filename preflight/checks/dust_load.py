@@ -86,7 +86,7 @@ def _bin(sheet: SetupSheet, shop: ShopView, ducts: Extraction, rate: float, how:
         yield Finding(
             "bin",
             Verdict.CAUTION,
-            f"{full}: no room after about {_minutes(left)}, the job takes {_minutes(need)}.",
+            f"{full}: full after about {_minutes(left)}, the job takes {_minutes(need)}.",
             "Empty it before the job, or stop for it half-way.",
             f"{share:.2f}",
             basis="bin",

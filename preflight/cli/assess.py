@@ -63,7 +63,7 @@ def _unapproved(root: Path, view: ShopView) -> tuple[str, ...]:
 
 
 def sheet_path(ref: str) -> Path:
-    """The file that an argument names: a path, else the name of a bundled sample. Raises `PreflightError` for neither."""
+    """The file that an argument names: a path, else a bundled sample's. Raises `PreflightError` for neither."""
     path, sample = Path(ref), bundled() / SAMPLES / f"{ref}.toml"
     if path.name != ref or is_file(path):
         return path

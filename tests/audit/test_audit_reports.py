@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import html.parser
 import io
-from typing import TYPE_CHECKING
+import shutil
+from pathlib import Path
 
 import pytest
 from audit.audit_samples import MACHINE, NOW, add_record, copied
@@ -20,11 +21,9 @@ from preflight.audit.sections import Section, period_sections, today_sections
 from preflight.audit.shop_audit import ShopAudit
 from preflight.checklist.chain import Chain, ChainError
 from preflight.errors import PreflightError
+from preflight.shop.bundled import bundled
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 UNTIL = int(NOW.timestamp()) + 1
 YEAR = 366 * 86400
@@ -129,7 +128,24 @@ def test_today_names_each_machine_and_whether_it_was_checked(invented: Path, tmp
     audit.fill()
     made = audit.ask(lambda c: today_sections(c, invented, Rules(), NOW))
     assert sorted(one.title for one in made) == ["Annex, one head", "Hall, three heads", "Hall, two heads"]
-    assert all(one.sentences[0].startswith(("Checked today", "NOT checked today")) for one in made)
+    assert all(
+        one.sentences[0].startswith(("Checked today", "NOT checked today", "HELD today, not released")) for one in made
+    )
+    audit.close()
+
+
+def test_a_machine_that_was_only_held_today_is_not_said_never_to_have_started(tmp_path: Path) -> None:
+    heading = {"kind": "held", "name": "R. Onslow", "verdict": "stop"}
+    add_record(tmp_path, 1, heading=heading, held={"what": "Stop time over.", "told": "lead", "tried": "nothing"})
+    (tmp_path / "machines").mkdir(exist_ok=True)
+    path = Path(shutil.copy(bundled() / "machines" / "hall-two.toml", tmp_path / "machines"))
+    text = path.read_text(encoding="utf-8")
+    own = next(line for line in text.splitlines() if line.startswith('id = "m-'))
+    path.write_text(text.replace(own, f'id = "{MACHINE}"', 1), encoding="utf-8")
+    audit = ShopAudit(tmp_path, tmp_path / "cache")
+    audit.fill()
+    (one,) = audit.ask(lambda c: today_sections(c, tmp_path, Rules(), NOW))
+    assert one.sentences[0] == "HELD today, not released; nothing released yet."
     audit.close()
 
 

@@ -321,9 +321,9 @@ def test_a_removal_test_that_says_nothing_is_open(changes: dict[str, Any]) -> No
 
 
 def test_a_profile_may_state_how_much_of_its_motor_a_cut_may_take() -> None:
-    weak = {"heads.1.motor.power": "12 kW"}
+    weak = {"heads.1.motor.power": "20 kW"}
     usual = found(machine=weak)["head 1 motor"]
-    share = usual.measured.value / 12e3 if isinstance(usual.measured, Quantity) else 0.0
+    share = usual.measured.value / 20e3 if isinstance(usual.measured, Quantity) else 0.0
     assert usual.source.startswith("default: common practice, no source")
     assert "look from 70%, stop from 90%" in usual.source
     own = {"high": share - 0.01, "caution_high": share - 0.05}

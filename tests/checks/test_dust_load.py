@@ -97,3 +97,8 @@ def test_an_assumed_limit_nobody_confirmed_says_default_and_no_word_calls_anythi
 def test_without_a_known_flow_or_plan_no_dust_per_air_is_given() -> None:
     assert "dust per air" not in found({"extraction.open": None})
     assert "dust per air" not in found({"stock.thickness": None, "removal": {}})
+
+
+def test_a_part_of_a_per_cent_of_the_bin_is_said_as_typed() -> None:
+    assert "The bin is 6.5% full" in found({"extraction.bin_full": 0.065})["bin"].statement
+    assert "The bin is 29% full" in found({"extraction.bin_full": 0.29})["bin"].statement

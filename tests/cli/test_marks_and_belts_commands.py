@@ -19,7 +19,12 @@ def test_marks_ranks_the_belt_joints_before_the_drums_and_names_the_test(capsys:
     assert main(MARKS) == 0
     lines = capsys.readouterr().out.splitlines()
     assert "12.1 mm" in lines[0]
-    assert lines[1] == "1. belt joint of head 1: 12.26 mm, fits"
+    # 2 * hypot(0.05 mm, 2 % of 12.26 mm) = 0.50 mm
+    assert lines[1] == "1. belt joint of head 1: 12.26 mm, fits, 0.159 mm off (rule and speeds explain up to 0.5 mm)"
+    assert lines[2].startswith("2. belt joint of head 2: 12.51 mm, fits, 0.41")
+    assert "reading errors" not in "".join(lines)
+    assert "2 of them fit: this pitch alone does not tell them apart." in lines
+    assert "does not fit" in lines[3]
     assert "drum" in lines[3]
     assert lines[-1].startswith("Test: Feed 25% faster")
 

@@ -76,7 +76,7 @@ def test_a_total_of_exactly_the_sum_of_caps_takes_one_pass() -> None:
     assert len(plan.passes) == 1
     assert plan.peak_load == pytest.approx(1.0)
     assert all(share.take <= share.cap for share in plan.passes[0].shares)
-    assert plan.passes[0].shares[0].reason == "at its cap"
+    assert plan.passes[0].shares[0].reason == "as much as it may"
 
 
 def test_the_second_pass_erases_what_the_first_one_left() -> None:

@@ -317,3 +317,42 @@ def test_over_two_weeks_of_start_ups_each_day_asks_a_little_more_at_most_and_eve
     assert all(sum(label.startswith("due:") for label in day) <= 1 for day in asked)
     weekly = ({"leak", "supply"}, {"swing"}, {"feed_timed"}, {"test"}, {"left", "centre", "right"})
     assert all(sum(bool(day & one) for one in weekly) <= 1 for day in asked)
+
+
+def test_a_thinnest_piece_typed_thicker_than_the_thickest_is_said_beside_it(shop: Path) -> None:
+    def note(thickest: str, thinnest: str) -> str:
+        run = run_of(shop, stock__thickest=thickest, stock__thinnest=thinnest)
+        return next(row.note for row in run.rows("stock") if row.key == "stock.thinnest")
+
+    assert note("27.8", "28") == "thicker than the thickest"
+    assert note("28", "27.8") == ""
+    assert note("28", "quux") == ""
+
+
+def test_a_new_belt_is_measured_without_being_told_what_to_find(shop: Path) -> None:
+    run = run_of(shop, belts__1__card="new belt")
+    hints = {row.key: row.hint for row in run.rows("belts")}
+    assert not any(sign.isdigit() for sign in hints["belts.1.length_left"])
+
+
+def test_the_belts_picture_keeps_the_worst_bars_and_counts_the_others(shop: Path) -> None:
+    whole = text_of(run_of(shop), "belts").splitlines()
+    few = text_of(run_of(shop), "belts", height=4).splitlines()
+    assert len(few) == 4
+    assert len(whole) > 4
+    assert set(few[:3]) < set(whole)
+    assert few[3].startswith(f"{len(whole) - 3} more")
+
+
+def test_a_hint_at_a_gate_names_what_is_judged_in_words(shop: Path) -> None:
+    run = run_of(shop, extraction__static="400")
+    assert not [row.hint for row in run.rows("extraction") if " model caution" in row.hint or " k " in row.hint]
+
+
+def test_a_held_record_is_told_in_whole_sentences(shop: Path) -> None:
+    from preflight.tui.carrying import _taken_over
+
+    head = {"local": TODAY.isoformat(), "name": "R. Onslow"}
+    why = {"what": "glue smeared", "told": "lead.", "tried": "scraped by hand"}
+    _, said = _taken_over(run_of(shop), {"record": head, "held": why, "entries": ()}, TODAY)
+    assert "R. Onslow: glue smeared. Told: lead. Tried: scraped by hand. " in said

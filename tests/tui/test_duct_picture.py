@@ -56,7 +56,7 @@ def test_each_run_is_a_line_under_the_one_it_leads_into_with_flow_velocity_and_v
 
 def test_the_velocity_is_what_is_kept_where_there_is_no_room_for_more() -> None:
     lines = text(picture(run(), 26, 20, UNICODE))
-    assert all("m/s" in line for line in lines[1:])
+    assert all("m/s" in line or "leaks only" in line for line in lines[1:])
     assert not any("m3/h" in line for line in lines[1:])
 
 
@@ -156,7 +156,7 @@ def test_labels_and_hints_fit_their_columns_in_a_hall_of_forty_gates() -> None:
 def test_the_gate_that_is_toggled_says_what_it_does_elsewhere_and_what_cures_it() -> None:
     slow = run({**BEFORE, f"{GATE}bay-two-1": "shut", f"{GATE}bay-two-2": "shut"}).typing(f"{GATE}saw", "open", AT)
     saw = next(row for row in rows(slow) if row.key == f"{GATE}saw")
-    assert saw.hint == "gate bay-two-1 stop: Open it, then read the air again."
+    assert saw.hint == "gate bay-two-1, stop: Open it, then read the air again."
     fine = next(row for row in rows(run()) if row.key == f"{GATE}saw")
     assert fine.hint == "panel saw's. In use: somebody works there."
 
@@ -165,3 +165,13 @@ def test_without_ducts_there_is_nothing_to_ask_or_draw() -> None:
     bare = replace(run({}), view=replace(view(), extraction=None)).judged()
     assert rows(bare) == []
     assert picture(bare, 60, 20, UNICODE) == []
+
+
+def test_a_run_that_carries_only_leaks_says_so_in_picture_and_row() -> None:
+    shut = run({f"{GATE}bay-two-1": "shut", f"{GATE}bay-two-2": "shut", f"{GATE}saw": "open"})
+    row = next(row for row in rows(shut) if row.key == "extraction.run.bay-two")
+    assert row.shown.startswith("leaks only, ")
+    lines = ["".join(text for text, _ in line) for line in picture(shut, 58, 12, UNICODE)]
+    assert any("bay-two" in line and "leaks only" in line for line in lines)
+    assert not any("main" in line and "leaks only" in line for line in lines)
+    assert "leaks" not in next(row for row in rows(run()) if row.key == "extraction.run.bay-two").shown

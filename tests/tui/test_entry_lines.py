@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from fake_stations import STATIONS, FakeRun
 from hypothesis import given
 from hypothesis import strategies as st
@@ -32,6 +33,12 @@ def test_only_a_reading_that_is_not_plain_is_echoed() -> None:
     # 62 psi x 6894.757 Pa = 427475 Pa
     echoes = {typed: understood(row, typed) for typed in ("4.2", "4.2 bar", "4,2", "62 psi", "quux", "")}
     assert echoes == {"4.2": "", "4.2 bar": "", "4,2": "= 4.2 bar", "62 psi": "= 4.27 bar", "quux": "", "": ""}
+
+
+@pytest.mark.parametrize("typed", ["1.095", "1.095 mm", "27.125", "0.0005"])
+def test_an_echo_in_the_unit_typed_never_looks_rounded(typed: str) -> None:
+    row = Row("x", "joint step, mm", kind=Kind.LENGTH, unit="mm")
+    assert understood(row, typed) == ""
 
 
 def test_many_choices_show_the_chosen_one_and_count_the_rest() -> None:

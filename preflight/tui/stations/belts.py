@@ -270,7 +270,7 @@ def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
 
 
 def _worst_first(bars: list[tuple[float, Line]], height: int) -> Picture:
-    """All bars where they fit; else those furthest from the middle of their window, in their order, the rest counted."""
+    """All bars where they fit; else those furthest from the middle of their window, the rest counted."""
     if len(bars) <= height:
         return [line for _, line in bars]
     order = sorted(range(len(bars)), key=lambda index: -bars[index][0])

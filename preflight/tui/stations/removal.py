@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 AS_FITTED = "as fitted"
 OTHER_WAY = "A next-best way: fit that belt, set that feed, or plan that many passes."
-OF_HEAD = ("", " need", " motor", " grit")
+OF_HEAD = ("", " need", " motor")
 """What a head's share is judged by, as in the findings' subjects."""
 _WHOLE = ("plan", "passes", "caps", "thickest piece", "job")
 """What is judged of the shares together, or keeps them from being judged."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Verdict
-from preflight.quantities import QuantityError, parse, show
+from preflight.quantities import Kind, QuantityError, parse, show
 from preflight.tui.painting import Line, Span, clip, filled, fit, under, wrap_into
 from preflight.tui.widgets.band_gauge import gauge_of
 from preflight.tui.widgets.top_line import verdict_spans
