@@ -84,7 +84,13 @@ class Reach:
         """The sets of each pass that take the job's total with the fewest lowerings there are."""
         lowerings = self._fewest_lowerings(passes)
         if lowerings is not None:
-            yield from self._back(passes, (self._finish, lowerings), (self.job.total, self.job.total))
+            key = (self._finish, lowerings)
+            # a total that meets its interval only by rounding is set onto it, so that the way back allows no more
+            total = min(
+                (min(max(self.job.total, low), high) for low, high in self._layer(passes)[key]),
+                key=lambda value: abs(value - self.job.total),
+            )
+            yield from self._back(passes, key, (total, total))
 
     @property
     def _finish(self) -> int:

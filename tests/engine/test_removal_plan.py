@@ -201,3 +201,10 @@ def test_heads_and_passes_out_of_range_are_refused() -> None:
         replace(DRUM, comfort=1.0)
     with pytest.raises(ValueError, match="negative"):
         RemovalJob(1e-4, spread=-1e-5)
+
+
+def test_a_total_that_meets_the_spread_only_by_rounding_still_has_a_plan() -> None:
+    head = PlanHead("1", 239e-6, 206e-6, 60e-6, 206e-6, can_lift=False)
+    plan = plan_removal(RemovalJob(4.627832135327172e-05, 4.627832135327172e-05, 1e-12), [head])
+    assert isinstance(plan, RemovalPlan)
+    assert len(plan.passes) == 1

@@ -165,7 +165,7 @@ def test_a_held_record_is_handed_over_with_its_readings_of_this_shift(
     clock.now += timedelta(hours=1)
     desk = opened()
     loaded = desk.load()
-    assert "Held 2026-11-26 06:40 by D. Marrow: regulator sticks Told: A. Brandt. Tried: tapped it." in loaded.notice
+    assert "Held 2026-11-26 06:40 by D. Marrow: regulator sticks. Told: A. Brandt. Tried: tapped it." in loaded.notice
     assert loaded.run.typed["tension.1"] == "5.9"
     assert loaded.run.typed["test_board.left"] == YESTERDAY["test_board.left"]
     run = loaded.run.typing("tension.1", "4.2", clock.now)
