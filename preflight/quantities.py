@@ -99,9 +99,7 @@ def parse(text: str, kind: Kind, unit: str | None = None) -> Quantity:
     if match["sign"] == "-":
         number = -number
         if kind not in SIGNED and number:
-            raise QuantityError(
-                f"{written!r} is below zero; a {kind.words} cannot be; {_wanted(kind, unit)}."
-            )
+            raise QuantityError(f"{written!r} is below zero; a {kind.words} cannot be; {_wanted(kind, unit)}.")
     value = float(number * found.factor + found.offset)
     if kind is Kind.TEMPERATURE and value < 0:
         raise QuantityError(f"{written!r} is below absolute zero; {_wanted(kind, unit)}.")

@@ -6,7 +6,6 @@ screens build it from the answers typed so far, `preflight assess` from a file, 
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
@@ -28,6 +27,7 @@ from preflight.shop.fields import (
     Share,
     Strict,
 )
+from preflight.shop.head_names import claimed_by_tension
 
 Name = Annotated[str, Field(min_length=1)]
 Answer = Annotated[str, Field(min_length=1, max_length=200)]
@@ -116,18 +116,13 @@ class TensionReadings(Strict):
     """Fall in two minutes, isolated."""
     gauge_resolution: Pressure | None = None
 
-    @classmethod
-    def claims(cls, key: str) -> bool:
-        """Whether a key is one of the table's own, or so near to one that it is taken for it misspelt."""
-        return bool(difflib.get_close_matches(key, cls.model_fields, n=1, cutoff=0.7))
-
     @model_validator(mode="before")
     @classmethod
     def _heads_are_keys(cls, raw: Any) -> Any:
         if not isinstance(raw, dict):
             return raw
         # a misspelt key stays where it is, to be refused with a suggestion; no profile names a head like one
-        heads = [key for key in raw if not cls.claims(str(key))]
+        heads = [key for key in raw if not claimed_by_tension(str(key))]
         gauge = raw.get("gauge", {})
         rest = {key: value for key, value in raw.items() if key not in heads}
         if not heads or not isinstance(gauge, dict):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from preflight.audit.queries import Filter, Listed, distinct, page
 from preflight.audit.trends import trends
 from preflight.checklist.past import past
-from preflight.checks.due_items import items_due
+from preflight.checks.condition.due_items import items_due
 from preflight.errors import PreflightError
 from preflight.sheet import SetupSheet
 from preflight.shop.folder import shop_at

@@ -12,7 +12,7 @@ from preflight.checklist.document import sheet_of
 from preflight.checklist.reference import Reference, reference_to
 from preflight.checklist.seal import read_seal
 from preflight.checklist.wear_maps import wear_maps
-from preflight.checks.repairs import CLEARED, NEED_REPAIR
+from preflight.checks.running.repairs import CLEARED, NEED_REPAIR
 from preflight.errors import PreflightError
 from preflight.history import History, OpenStop, RunLog
 from preflight.quantities import Kind, QuantityError, parse

@@ -22,9 +22,9 @@ from pydantic import Field
 from preflight.checklist.body import write_body
 from preflight.checklist.heading import heading
 from preflight.checklist.wear_maps import thrown_away
-from preflight.checks.feed_progress import progress
-from preflight.checks.feed_task import FeedTask, chosen_plan, task_for
-from preflight.checks.wear import STRIP, worn_map
+from preflight.checks.feed.feed_progress import progress
+from preflight.checks.feed.feed_task import FeedTask, chosen_plan, task_for
+from preflight.checks.feed.wear import STRIP, worn_map
 from preflight.engine.coverage import Strip
 from preflight.engine.places import place_name
 from preflight.errors import PreflightError

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from preflight.checks.wear import WearMap
+from preflight.checks.feed.wear import WearMap
 from preflight.quantities import Kind, QuantityError, parse
 
 if TYPE_CHECKING:

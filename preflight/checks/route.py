@@ -6,20 +6,18 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from preflight.checks import (
-    backing,
-    belts,
-    condition,
-    extraction,
-    feed,
-    glue,
-    removal,
-    running,
-    stock,
-    tension,
-    test_board,
-)
+from preflight.checks.backing import check as backing
+from preflight.checks.belts import check as belts
+from preflight.checks.condition import check as condition
+from preflight.checks.extraction import check as extraction
+from preflight.checks.feed import check as feed
 from preflight.checks.finding import CheckResult, Finding, Verdict, as_json, worst
+from preflight.checks.glue import check as glue
+from preflight.checks.removal import check as removal
+from preflight.checks.running import check as running
+from preflight.checks.stock import check as stock
+from preflight.checks.tension import check as tension
+from preflight.checks.test_board import check as test_board
 
 if TYPE_CHECKING:
     from preflight.history import History

@@ -7,13 +7,13 @@ import json
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from preflight.checks.air_evidence import modelled
-from preflight.checks.extraction import off_curve, with_advice
-from preflight.checks.filter_drop import filter_findings
+from preflight.checks.extraction.air_evidence import modelled
+from preflight.checks.extraction.check import off_curve, with_advice
+from preflight.checks.extraction.filter_drop import filter_findings
+from preflight.checks.extraction.gate_cure import AirNeeds, gate_cure
+from preflight.checks.extraction.gate_flow import design_findings, gate_findings
+from preflight.checks.extraction.run_speed import excepted, speed_findings, speed_limit
 from preflight.checks.finding import worst
-from preflight.checks.gate_cure import AirNeeds, gate_cure
-from preflight.checks.gate_flow import design_findings, gate_findings
-from preflight.checks.run_speed import excepted, speed_findings, speed_limit
 from preflight.cli.airflow_text import Airflow, document, lines
 from preflight.cli.assess import EXIT_STATUS
 from preflight.cli.shop_path import shop_path

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from preflight.checks.extraction.gate_words import BALANCE, advice_sentence
+from preflight.checks.extraction.run_speed import fed_runs
 from preflight.checks.finding import Finding, Verdict, as_json
-from preflight.checks.gate_words import BALANCE, advice_sentence
-from preflight.checks.run_speed import fed_runs
 from preflight.cli.assessment_text import MARKS, finding_lines
 from preflight.quantities import Kind, show
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preflight.checks.air_evidence import AirEvidence
-    from preflight.checks.gate_cure import AirNeeds
+    from preflight.checks.extraction.air_evidence import AirEvidence
+    from preflight.checks.extraction.gate_cure import AirNeeds
     from preflight.engine.gate_advice import GateAdvice
     from preflight.shop.extraction import Extraction
     from preflight.shop.files import Loaded

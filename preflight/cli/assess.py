@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -69,8 +70,8 @@ def sheet_path(ref: str) -> Path:
         return path
     if is_file(sample):
         return sample
-    if path.suffix or path.exists():
+    if path.suffix or os.path.exists(path):  # noqa: PTH110 (Path.exists raises for a name too long)
         return path
     raise PreflightError(
-        f"{ref}: no such file, and no bundled sample of that name.", f"Samples: {', '.join(samples())}"
+        f"{ref}: cannot be read: no such file, and no bundled sample of that name.", f"Samples: {', '.join(samples())}"
     )

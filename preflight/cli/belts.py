@@ -6,7 +6,7 @@ import json
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
-from preflight.checks.belt_choice import belts_for
+from preflight.checks.belts.belt_choice import belts_for
 from preflight.cli.assessment_text import MARKS
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field
 
-from preflight.checks.feed_run import carrier_words, minutes
-from preflight.checks.feed_task import FeedTask, planned
-from preflight.checks.feed_words import next_name, pattern_blocks
+from preflight.checks.feed.feed_run import carrier_words, minutes
+from preflight.checks.feed.feed_task import FeedTask, planned
+from preflight.checks.feed.feed_words import next_name, pattern_blocks
 from preflight.checks.judge import span_of
 from preflight.cli.shop_path import shop_path
 from preflight.engine.boards import Part, usable_width

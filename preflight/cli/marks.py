@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from preflight.checks.board_marks import ranked, sources_of, test_words
+from preflight.checks.test_board.board_marks import ranked, sources_of, test_words
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
 from preflight.quantities import Kind, Quantity, QuantityError, parse, show

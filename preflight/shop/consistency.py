@@ -10,12 +10,9 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from preflight.engine.removal import CapTable
-from preflight.sheet import TensionReadings
 from preflight.shop.duct_network import network
+from preflight.shop.head_names import is_claimed
 from preflight.shop.problems import FileProblemsError, Problem
-
-ROW_NAMES = ("leak", "feed", "plan", "or", "test", "whatif", "stop", "current", "swing")
-"""Words that entries beside those of the heads are called by."""
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -71,7 +68,7 @@ def belt_problems(card: BeltCard, stem: str) -> list[Problem]:
 
 
 def _head_problems(key: str, head: Head) -> Iterator[Problem]:
-    if TensionReadings.claims(head.id) or head.id in ROW_NAMES:
+    if is_claimed(head.id):
         yield Problem(f"{key}.id", f"{head.id!r} is taken, or too near to a word that is: call the head 1, 2, top")
     for backing, band in head.tension.items():
         if band.high is None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preflight.checklist.run_record import RunDone, RunRecordError, run_table
-from preflight.checks.feed_task import FeedTask, chosen_plan, task_for
+from preflight.checks.feed.feed_task import FeedTask, chosen_plan, task_for
 from preflight.quantities import Kind, QuantityError, parse
 from preflight.shop.files import validate
 from preflight.tui.stations.feed import tally

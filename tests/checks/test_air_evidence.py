@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from builders import sheet, view
 
-from preflight.checks.air_evidence import AirEvidence, evidence
+from preflight.checks.extraction.air_evidence import AirEvidence, evidence
 
 AREA = pi * 0.2**2 / 4
 """m2, the 200 mm drop of gate bay-two-1."""

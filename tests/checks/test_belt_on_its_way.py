@@ -9,9 +9,11 @@ import pytest
 from builders import AT, SHEET, belt, changed, job, sheet, view
 from why_panel import by_subject
 
-from preflight.checks import backing, belts, tension
-from preflight.checks.belt_choice import belts_for
+from preflight.checks.backing import check as backing
+from preflight.checks.belts import check as belts
+from preflight.checks.belts.belt_choice import belts_for
 from preflight.checks.finding import Finding, Verdict
+from preflight.checks.tension import check as tension
 from preflight.history import History, RunLog
 
 DAY = timedelta(days=1)

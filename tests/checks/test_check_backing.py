@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from builders import MACHINE, sheet, view
 
-from preflight.checks import backing
+from preflight.checks.backing import check as backing
 from preflight.checks.finding import Verdict, worst
 
 if TYPE_CHECKING:

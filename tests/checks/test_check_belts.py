@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from builders import AT, sheet, view
 
-from preflight.checks import belts
+from preflight.checks.belts import check as belts
 from preflight.checks.finding import Verdict, worst
 
 if TYPE_CHECKING:

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import pytest
 from builders import history, sheet, view
 
-from preflight.checks import condition
-from preflight.checks.condition_items import ITEM_KINDS
-from preflight.checks.due_today import item_of_the_day
+from preflight.checks.condition import check as condition
+from preflight.checks.condition.condition_items import ITEM_KINDS
+from preflight.checks.condition.due_today import item_of_the_day
 from preflight.checks.finding import Verdict, worst
 from preflight.history import DueItem, History
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from builders import sheet, view
 
-from preflight.checks import extraction
+from preflight.checks.extraction import check as extraction
 from preflight.checks.finding import Finding, Verdict
 from preflight.engine.airflow import solve
 from preflight.quantities import Kind, computed

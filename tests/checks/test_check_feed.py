@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from builders import history, machine, sheet, view
 
-from preflight.checks.feed import check
-from preflight.checks.feed_progress import progress
-from preflight.checks.feed_task import FeedTask, chosen_plan, task_for
-from preflight.checks.feed_words import pattern_blocks
+from preflight.checks.feed.check import check
+from preflight.checks.feed.feed_progress import progress
+from preflight.checks.feed.feed_task import FeedTask, chosen_plan, task_for
+from preflight.checks.feed.feed_words import pattern_blocks
 from preflight.checks.finding import Finding, Verdict
 from preflight.engine.lane_bounds import least_peak_of_identical
 from preflight.history import History, WearStrip

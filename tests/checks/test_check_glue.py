@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import pytest
 from builders import sheet, view
 
-from preflight.checks import glue
 from preflight.checks.finding import Verdict
+from preflight.checks.glue import check as glue
 
 if TYPE_CHECKING:
     from builders import Changes

@@ -10,8 +10,9 @@ from builders import machine, sheet, view
 from pydantic import ValidationError
 from why_panel import by_subject
 
-from preflight.checks import backing, removal
+from preflight.checks.backing import check as backing
 from preflight.checks.finding import Finding, Verdict
+from preflight.checks.removal import check as removal
 from preflight.engine.widest_row import widest_row
 from preflight.quantities import Quantity
 

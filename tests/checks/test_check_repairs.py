@@ -9,8 +9,8 @@ import pytest
 from builders import AT, sheet, view
 from why_panel import by_subject
 
-from preflight.checks import running
 from preflight.checks.finding import Finding, Verdict
+from preflight.checks.running import check as running
 from preflight.history import History, OpenStop
 
 LEFT = History(open_stops=(OpenStop("running", "head 1 stop", "Stop of head 1 12.5 s is over the limit.", AT),))

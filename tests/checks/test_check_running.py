@@ -9,8 +9,8 @@ import pytest
 from builders import machine, sheet, view
 from why_panel import by_subject
 
-from preflight.checks import running
 from preflight.checks.finding import Finding, Verdict
+from preflight.checks.running import check as running
 
 NO_BRAKE = {"heads.1.brake": "none", "heads.1.run_down": None}
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import pytest
 from builders import sheet, view
 
-from preflight.checks import stock
 from preflight.checks.finding import Verdict, worst
+from preflight.checks.stock import check as stock
 from preflight.quantities import Quantity
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ import pytest
 from builders import belt, history, sheet, view
 from why_panel import by_subject
 
-from preflight.checks import tension
 from preflight.checks.finding import Finding, Verdict
+from preflight.checks.tension import check as tension
 
 OWN_BANDS_GONE: dict[str, Any] = {"heads.1.tension": {}}
 

@@ -10,10 +10,10 @@ import pytest
 from builders import AT, history, sheet, view
 from why_panel import by_subject
 
-from preflight.checks import test_board as board
-from preflight.checks.board_readings import board_of
 from preflight.checks.finding import Finding, Verdict
-from preflight.checks.raking_light import SYMPTOMS, symptom_of
+from preflight.checks.test_board import check as board
+from preflight.checks.test_board.board_readings import board_of
+from preflight.checks.test_board.raking_light import SYMPTOMS, symptom_of
 
 PLACES = ("60 mm", "470 mm", "880 mm")
 

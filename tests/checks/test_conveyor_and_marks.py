@@ -9,11 +9,12 @@ import pytest
 from builders import AT, machine, sheet, view
 from why_panel import by_subject
 
-from preflight.checks import condition, test_board
-from preflight.checks.board_marks import sources_of
+from preflight.checks.condition import check as condition
 from preflight.checks.finding import Finding, Verdict
-from preflight.checks.planned_removal import plan_for
-from preflight.checks.removal_choices import alternatives, what_if
+from preflight.checks.removal.planned_removal import plan_for
+from preflight.checks.removal.removal_choices import alternatives, what_if
+from preflight.checks.test_board import check as test_board
+from preflight.checks.test_board.board_marks import sources_of
 from preflight.engine.abrasives import Grit
 from preflight.engine.widest_row import widest_row
 from preflight.history import History, WearStrip

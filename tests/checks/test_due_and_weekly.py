@@ -9,12 +9,16 @@ import pytest
 from builders import AT, SHEET, changed, machine, sheet, view
 from why_panel import by_subject
 
-from preflight.checks import condition, removal, running, tension, test_board
-from preflight.checks.belt_change import other_belts
-from preflight.checks.due_items import items_due
+from preflight.checks.belts.belt_change import other_belts
+from preflight.checks.condition import check as condition
+from preflight.checks.condition.due_items import items_due
 from preflight.checks.finding import Finding, Verdict
-from preflight.checks.stop_rotation import station_of_the_day
-from preflight.checks.weekly import asked_today
+from preflight.checks.removal import check as removal
+from preflight.checks.running import check as running
+from preflight.checks.running.stop_rotation import station_of_the_day
+from preflight.checks.running.weekly import asked_today
+from preflight.checks.tension import check as tension
+from preflight.checks.test_board import check as test_board
 from preflight.history import History, RunLog
 
 DAY = timedelta(days=1)

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from builders import sheet, view
 
-from preflight.checks.air_evidence import evidence
-from preflight.checks.dust_load import dust_findings
+from preflight.checks.extraction.air_evidence import evidence
+from preflight.checks.extraction.dust_load import dust_findings
 from preflight.checks.finding import Finding, Verdict
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from preflight.checks.gate_words import LONGEST, advice_sentence
+from preflight.checks.extraction.gate_words import LONGEST, advice_sentence
 from preflight.engine.gate_advice import GateAdvice, GateChange, NotByGates, Thoroughness
 
 NONE: frozenset[str] = frozenset()

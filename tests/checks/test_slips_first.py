@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from builders import sheet, view
 
-from preflight.checks import stock, tension, test_board
 from preflight.checks.finding import Verdict
 from preflight.checks.slips import READ_FIRST
+from preflight.checks.stock import check as stock
+from preflight.checks.tension import check as tension
+from preflight.checks.test_board import check as test_board
 
 if TYPE_CHECKING:
     from collections.abc import Callable

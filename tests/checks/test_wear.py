@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from preflight.checks import feed_run, wear
-from preflight.checks.feed_task import FeedTask, planned, task_of
-from preflight.checks.wear import STRIP, WearMap, worn_map
+from preflight.checks.feed import feed_run, wear
+from preflight.checks.feed.feed_task import FeedTask, planned, task_of
+from preflight.checks.feed.wear import STRIP, WearMap, worn_map
 from preflight.engine.boards import Placement, loads_of
 from preflight.engine.coverage import Exposure, Strip, exposure_over
 from preflight.history import History, WearStrip

@@ -9,9 +9,13 @@ from builders import AT, history, sheet, view
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from preflight.checks import backing, belts, condition, glue, stock
-from preflight.checks.condition_items import ITEM_KINDS
+from preflight.checks.backing import check as backing
+from preflight.checks.belts import check as belts
+from preflight.checks.condition import check as condition
+from preflight.checks.condition.condition_items import ITEM_KINDS
 from preflight.checks.finding import Finding, Verdict
+from preflight.checks.glue import check as glue
+from preflight.checks.stock import check as stock
 from preflight.engine.abrasives import GRAIN_SIZES
 
 LONGEST_STATEMENT = 150

@@ -11,10 +11,10 @@ import pytest
 
 from preflight.checks.route import assess
 from preflight.errors import PreflightError
+from preflight.sheet import SetupSheet
 from preflight.shop.bundled import bundled
 from preflight.shop.files import validate
 from preflight.shop.folder import shop_at
-from preflight.sheet import SetupSheet
 from preflight.tui.charset import UNICODE
 from preflight.tui.stations.all_stations import STATIONS
 from preflight.tui.widgets.why_panel import why_lines

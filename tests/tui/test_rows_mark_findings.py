@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from preflight.checks.route import assess
-from preflight.checks.weekly import WEEKLY
+from preflight.checks.running.weekly import WEEKLY
 from preflight.cli.assess import judge_file
 from preflight.history import History
 from preflight.shop.bundled import bundled

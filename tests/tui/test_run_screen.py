@@ -140,7 +140,9 @@ async def test_enter_does_not_pass_over_text_that_cannot_be_read_but_arrows_do(o
         assert screen.entries.key == "stock.thin"
 
 
-async def test_a_choice_goes_round_with_space_jumps_by_letter_and_is_cleared_and_a_digit_means_nothing(open_app: OpenApp) -> None:
+async def test_a_choice_goes_round_with_space_jumps_by_letter_is_cleared_and_ignores_digits(
+    open_app: OpenApp,
+) -> None:
     async with open_app(Bench()) as (screen, pilot):
         screen.go("glue", "glue.state")
         chosen = []

@@ -6,9 +6,9 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
-from preflight.checks.belt_choice import belts_for
-from preflight.checks.belt_wash import is_dry
-from preflight.checks.belts import LOOKS
+from preflight.checks.belts.belt_choice import belts_for
+from preflight.checks.belts.belt_wash import is_dry
+from preflight.checks.belts.check import LOOKS
 from preflight.engine.abrasives import parse_grit
 from preflight.quantities import Kind, show
 from preflight.shop.cards import STORED
@@ -19,7 +19,7 @@ from preflight.tui.rows import Choice, Row
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preflight.checks.belt_choice import BeltFit
+    from preflight.checks.belts.belt_choice import BeltFit
     from preflight.shop.cards import BeltCard
     from preflight.shop.limits import Limit
     from preflight.shop.machine import Head

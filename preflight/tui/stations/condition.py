@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.condition_items import ITEM_KINDS, items_of
-from preflight.checks.due_today import item_of_the_day, shown
+from preflight.checks.condition.condition_items import ITEM_KINDS, items_of
+from preflight.checks.condition.due_today import item_of_the_day, shown
 from preflight.engine.abrasives import parse_grit
 from preflight.tui.rows import APPEND, Choice, Row
 
 if TYPE_CHECKING:
-    from preflight.checks.condition_items import Item
+    from preflight.checks.condition.condition_items import Item
     from preflight.tui.run import Run
 
 NOT_ALL = "not all sound"

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.checks.run_speed import fed_runs
+from preflight.checks.extraction.run_speed import fed_runs
 from preflight.quantities import Kind, show
 from preflight.tui.painting import clip, fit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from preflight.checks.air_evidence import AirEvidence
+    from preflight.checks.extraction.air_evidence import AirEvidence
     from preflight.checks.finding import Verdict
     from preflight.shop.extraction import Extraction, Run
     from preflight.shop.limits import Limit

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.air_evidence import evidence
+from preflight.checks.extraction.air_evidence import evidence
+from preflight.checks.extraction.run_speed import fed_runs, speed_limit
 from preflight.checks.finding import Verdict
-from preflight.checks.run_speed import fed_runs, speed_limit
 from preflight.quantities import Kind, show
 from preflight.tui.rows import APPEND, Choice, Row, share
 from preflight.tui.stations.duct_picture import duct_lines, shared_runs
 
 if TYPE_CHECKING:
-    from preflight.checks.air_evidence import AirEvidence
+    from preflight.checks.extraction.air_evidence import AirEvidence
     from preflight.checks.finding import Finding
     from preflight.shop.extraction import Extraction, Gate
     from preflight.shop.view import ShopView

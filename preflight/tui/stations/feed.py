@@ -8,9 +8,9 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from preflight.checks.feed_progress import progress
-from preflight.checks.feed_task import FeedTask, chosen_plan, task_for
-from preflight.checks.feed_words import named_by, next_name, short_pattern
+from preflight.checks.feed.feed_progress import progress
+from preflight.checks.feed.feed_task import FeedTask, chosen_plan, task_for
+from preflight.checks.feed.feed_words import named_by, next_name, short_pattern
 from preflight.quantities import Kind, QuantityError, parse
 from preflight.tui.rows import Choice, Row
 from preflight.tui.stations.feed_picture import picture

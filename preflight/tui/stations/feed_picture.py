@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.feed_progress import progress
-from preflight.checks.feed_task import FeedTask, chosen_plan, task_for
-from preflight.checks.feed_words import named_by, short_pattern
+from preflight.checks.feed.feed_progress import progress
+from preflight.checks.feed.feed_task import FeedTask, chosen_plan, task_for
+from preflight.checks.feed.feed_words import named_by, short_pattern
 from preflight.engine.boards import loads_of
 from preflight.engine.coverage import Exposure, Strip, exposure_over
 from preflight.tui.painting import fit, wrap

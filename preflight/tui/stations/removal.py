@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.planned_removal import plan_for
-from preflight.checks.removal_choices import alternatives, what_if
-from preflight.checks.weekly import asked_today
+from preflight.checks.removal.planned_removal import plan_for
+from preflight.checks.removal.removal_choices import alternatives, what_if
+from preflight.checks.running.weekly import asked_today
 from preflight.engine.abrasives import neighbour
 from preflight.engine.cutting_head import CAP_CAUTION
 from preflight.engine.removal_plan import NoPlan, RemovalPlan

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from preflight.checks.repairs import CLEARED, MISTYPED, still_stopped
-from preflight.checks.running import head_of_the_day, run_down_limit
-from preflight.checks.stop_rotation import station_of_the_day, waiting
-from preflight.checks.weekly import asked_today
+from preflight.checks.running.check import head_of_the_day, run_down_limit
+from preflight.checks.running.repairs import CLEARED, MISTYPED, still_stopped
+from preflight.checks.running.stop_rotation import station_of_the_day, waiting
+from preflight.checks.running.weekly import asked_today
 from preflight.quantities import Kind, QuantityError, parse
 from preflight.tui.rows import Choice, Row
 

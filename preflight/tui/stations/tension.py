@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.belt_change import other_belts
-from preflight.checks.tension import band_of
-from preflight.checks.weekly import asked_today
+from preflight.checks.belts.belt_change import other_belts
+from preflight.checks.running.weekly import asked_today
+from preflight.checks.tension.check import band_of
 from preflight.quantities import Kind, show
 from preflight.shop.defaults import AIR_LEAK
 from preflight.tui.painting import fit

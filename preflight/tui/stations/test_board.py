@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from preflight.checks.board_marks import REPEATING
-from preflight.checks.board_readings import board_of
-from preflight.checks.raking_light import CLEAN, SYMPTOMS
-from preflight.checks.weekly import asked_today
+from preflight.checks.running.weekly import asked_today
+from preflight.checks.test_board.board_marks import REPEATING
+from preflight.checks.test_board.board_readings import board_of
+from preflight.checks.test_board.raking_light import CLEAN, SYMPTOMS
 from preflight.quantities import Kind, QuantityError, parse, show
 from preflight.tui.rows import Choice, Row, whole
 
 if TYPE_CHECKING:
-    from preflight.checks.board_readings import Board
+    from preflight.checks.test_board.board_readings import Board
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Picture
     from preflight.tui.run import Run

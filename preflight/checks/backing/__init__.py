@@ -1,0 +1,1 @@
+"""Station 4: backing, joint and grit against the head."""

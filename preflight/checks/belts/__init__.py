@@ -1,0 +1,1 @@
+"""Station 3: the belt on each head."""

@@ -1,0 +1,1 @@
+"""Station 5: looks, locked off, and what is due."""

@@ -1,0 +1,1 @@
+"""Station 9: where each board goes."""

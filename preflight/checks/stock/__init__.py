@@ -1,0 +1,1 @@
+"""Station 1: the pieces themselves."""

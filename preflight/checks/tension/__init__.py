@@ -1,0 +1,1 @@
+"""Station 6: the pull in each belt."""

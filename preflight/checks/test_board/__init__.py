@@ -1,0 +1,1 @@
+"""Station 11: the board that proves the set-up."""
