@@ -1,4 +1,4 @@
-"""Sessions of practice run by hand, and a shop folder to keep them in."""
+"""Sittings of practice run by hand, and a shop folder to keep them in."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from preflight.checks.finding import Verdict
 from preflight.training.drill_file import written_drill
 from preflight.training.records import MEANING, PracticeBook
 from preflight.training.score import Judgement
-from preflight.training.session import Session, begin
+from preflight.training.sitting import Sitting, begin
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -27,16 +27,16 @@ def tokens(name: str) -> Callable[[], str]:
     return lambda: f"{name}{next(numbers):04d}".ljust(32, "0")
 
 
-def judged(drill: Drill | str, *, right: bool = True, seconds: float = 20) -> Session:
+def judged(drill: Drill | str, *, right: bool = True, seconds: float = 20) -> Sitting:
     """A drill judged to the end: all right, or everything called ok."""
-    session = begin(written_drill(drill) if isinstance(drill, str) else drill, 2)
-    while not session.done:
-        check = session.left[0]
-        fault = next(iter(session.drill.faults_at(check)), None) if right else None
-        verdict = session.result(check).verdict if right else Verdict.OK
+    sitting = begin(written_drill(drill) if isinstance(drill, str) else drill, 2)
+    while not sitting.done:
+        check = sitting.left[0]
+        fault = next(iter(sitting.drill.faults_at(check)), None) if right else None
+        verdict = sitting.result(check).verdict if right else Verdict.OK
         said = Judgement(check, verdict, fault.cause if fault else "", fault.remedy if fault else "", seconds)
-        session = session.judging(said)
-    return session
+        sitting = sitting.judging(said)
+    return sitting
 
 
 def by(name: str, at: datetime = AT, role: str = "operator") -> Signature:

@@ -1,7 +1,7 @@
 """The index of a shop's records: a cache in SQLite, made from the files alone and safe to delete at any time.
 
 Never trusted for integrity: verification reads the files. One process writes at a time, any number read.
-A damaged index is thrown away and made anew; one that another program keeps locked is replaced for this session by a
+A damaged index is thrown away and made anew; one that another program keeps locked is replaced for now by a
 private one in a temporary folder. Either is said in `notices`.
 """
 

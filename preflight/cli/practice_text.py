@@ -9,52 +9,52 @@ from preflight.cli.assessment_text import finding_lines
 from preflight.training.explain import help_lines, reasons, words_for
 from preflight.training.reading import readings
 from preflight.training.report import result_lines
-from preflight.training.session import told
+from preflight.training.sitting import told
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from preflight.training.session import Session
+    from preflight.training.sitting import Sitting
 
 PRACTICE = "PRACTICE"
 
 
-def opening(session: Session) -> Iterator[str]:
+def opening(sitting: Sitting) -> Iterator[str]:
     """What the trainee is told before the first station."""
-    drill = session.drill
-    yield f"{PRACTICE}, no start-up: {drill.title} ({drill.machine}, level {session.level})"
+    drill = sitting.drill
+    yield f"{PRACTICE}, no start-up: {drill.title} ({drill.machine}, level {sitting.level})"
     yield drill.situation
     stations = ", ".join(check.replace("_", " ") for check in drill.asked)
     yield f"To judge: {stations}. Answers are final; the reason comes after each."
 
 
-def station(session: Session, check: str) -> Iterator[str]:
+def station(sitting: Sitting, check: str) -> Iterator[str]:
     """Readings of a station, and the help of the level."""
     yield ""
-    number = session.drill.asked.index(check) + 1
-    yield f"{PRACTICE} station {number} of {len(session.drill.asked)}: {check.replace('_', ' ')}"
-    yield from (f"  {one.label}: {one.text}" for one in readings(session.drill.scene, check))
-    yield from (f"  help: {line}" for line in help_lines(session.answer, check, session.level))
+    number = sitting.drill.asked.index(check) + 1
+    yield f"{PRACTICE} station {number} of {len(sitting.drill.asked)}: {check.replace('_', ' ')}"
+    yield from (f"  {one.label}: {one.text}" for one in readings(sitting.drill.scene, check))
+    yield from (f"  help: {line}" for line in help_lines(sitting.answer, check, sitting.level))
 
 
-def explained(session: Session, check: str) -> Iterator[str]:
+def explained(sitting: Sitting, check: str) -> Iterator[str]:
     """The finding, its numbers and the words in it, after a judgement."""
-    yield f"  {told(session.mark(check))}"
-    found = reasons(session.result(check))
+    yield f"  {told(sitting.mark(check))}"
+    found = reasons(sitting.result(check))
     for finding in found:
         yield from finding_lines(finding)
         if finding.workings:
             yield f"      workings: {finding.workings}"
-    for fault in session.drill.faults_at(check):
+    for fault in sitting.drill.faults_at(check):
         yield f"      planted: {fault.cause}. First: {fault.remedy}." + (f" {fault.why}" if fault.why else "")
     wrong = [finding for finding in found if finding.verdict is not Verdict.OK]
-    for word, meaning in words_for(session.drill, wrong) if wrong else ():
+    for word, meaning in words_for(sitting.drill, wrong) if wrong else ():
         yield f"      word: {word} = {meaning}"
 
 
-def closing(session: Session) -> Iterator[str]:
+def closing(sitting: Sitting) -> Iterator[str]:
     """The result of a drill and why it matters."""
     yield ""
-    yield f"{PRACTICE} result: {session.drill.title}"
-    yield from result_lines(session.marked)
-    yield f"  why it matters: {session.drill.why}"
+    yield f"{PRACTICE} result: {sitting.drill.title}"
+    yield from result_lines(sitting.marked)
+    yield f"  why it matters: {sitting.drill.why}"

@@ -23,7 +23,7 @@ from preflight.training.instruments import BY_ID, drawn, lines, number_in, read
 from preflight.training.question import causes, remedies
 from preflight.training.records import MEANING, PracticeBook, practice
 from preflight.training.score import Judgement, Outcome
-from preflight.training.session import begin
+from preflight.training.sitting import begin
 from preflight.training.spacing import lean, shelves
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from preflight.training.drill import Drill
     from preflight.training.question import Question
-    from preflight.training.session import Session
+    from preflight.training.sitting import Sitting
 
 SEEDS = 2**31
 VERDICTS = tuple(Verdict)
@@ -51,14 +51,14 @@ def run(arguments: argparse.Namespace) -> int:
     shop = shop_path(arguments.shop).existing
     if arguments.name and shop is None:
         raise NoShopError("There is no shop folder to keep a record in.", "Leave --as away, or: preflight init")
-    session = begin(drill_for(arguments, shop), arguments.level)
-    print("\n".join(opening(session)))
-    while not session.done:
-        session = _judged(session, session.left[0])
-    print("\n".join(closing(session)))
+    sitting = begin(drill_for(arguments, shop), arguments.level)
+    print("\n".join(opening(sitting)))
+    while not sitting.done:
+        sitting = _judged(sitting, sitting.left[0])
+    print("\n".join(closing(sitting)))
     if arguments.name and shop is not None:
-        _keep(session, shop, arguments)
-    marked = session.marked
+        _keep(sitting, shop, arguments)
+    marked = sitting.marked
     if marked.misses:
         return 2
     return 1 if any(one.outcome is Outcome.FALSE_ALARM for one in marked.marks) else 0
@@ -76,17 +76,17 @@ def drill_for(arguments: argparse.Namespace, shop: Path | None) -> Drill:
     return generated(seed, arguments.level, lean(known, {fault.kind for fault in FAULTS}, now()))
 
 
-def _judged(session: Session, check: str) -> Session:
+def _judged(sitting: Sitting, check: str) -> Sitting:
     """Ask one station: verdict, and where it is not ok the cause and the remedy; then explain."""
-    print("\n".join(station(session, check)))
+    print("\n".join(station(sitting, check)))
     began = time.monotonic()
     verdict = VERDICTS[_choice("Your verdict?", [one.word for one in VERDICTS])]
     cause = remedy = ""
     if verdict is not Verdict.OK:
-        cause, remedy = _chosen(causes(session.drill, check)), _chosen(remedies(session.drill, check))
-    session = session.judging(Judgement(check, verdict, cause, remedy, time.monotonic() - began))
-    print("\n".join(explained(session, check)))
-    return session
+        cause, remedy = _chosen(causes(sitting.drill, check)), _chosen(remedies(sitting.drill, check))
+    sitting = sitting.judging(Judgement(check, verdict, cause, remedy, time.monotonic() - began))
+    print("\n".join(explained(sitting, check)))
+    return sitting
 
 
 def _chosen(question: Question) -> str:
@@ -116,14 +116,14 @@ def _line() -> str:
     return typed.strip()
 
 
-def _keep(session: Session, shop: Path, arguments: argparse.Namespace) -> None:
+def _keep(sitting: Sitting, shop: Path, arguments: argparse.Namespace) -> None:
     """Save the record of practice, signed where the shop has people."""
     register = read_register(shop)
     by = signing(register, KeyFolder(key_folder(arguments.keys)), arguments.name)
     signature = Signature(by.name, by.role, MEANING, now())
     drawn_for = not arguments.drill and arguments.seed is None
     book = PracticeBook(shop, token)
-    saved = book.save_drill(session.drill, session.marked, session.level, signature, by.signer, random=drawn_for)
+    saved = book.save_drill(sitting.drill, sitting.marked, sitting.level, signature, by.signer, random=drawn_for)
     print(f"{PRACTICE} kept: record {saved.head.sequence} of {saved.head.machine}{_unsigned(register)}.")
 
 

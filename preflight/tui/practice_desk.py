@@ -1,4 +1,4 @@
-"""What the practice view asks of the rest: drills, a session, keeping its record, where people stand.
+"""What the practice view asks of the rest: drills, a sitting, keeping its record, where people stand.
 
 No Textual here. Everything that reads or writes a file is called from a thread of the app.
 """
@@ -18,7 +18,7 @@ from preflight.training.gate import gate_of
 from preflight.training.generator import generated
 from preflight.training.instruments import Grid, Instrument, drawn
 from preflight.training.records import MEANING, PracticeBook, practice
-from preflight.training.session import Session, begin
+from preflight.training.sitting import Sitting, begin
 from preflight.training.spacing import lean, shelves
 from preflight.training.standing import Standing, standings
 from preflight.tui.wiring import Pick
@@ -54,8 +54,8 @@ class PracticeDesk:
         before = [one.trainee for one in practice(self.root, register)]
         return list(dict.fromkeys([*reversed(before), *(one.name for one in register.active)]))
 
-    def start(self, drill_id: str, level: int, name: str) -> Session:
-        """A session of a written drill, or of one drawn that leans to what `name` misses."""
+    def start(self, drill_id: str, level: int, name: str) -> Sitting:
+        """A sitting of a written drill, or of one drawn that leans to what `name` misses."""
         if drill_id != DRAWN:
             return begin(written_drill(drill_id), level)
         own = [one for one in practice(self.root) if one.trainee == name and one.what == "drill"]
@@ -73,7 +73,7 @@ class PracticeDesk:
         member = register.members.get(name)
         return secret_word(member.role if member else "operator") if register.founded else ""
 
-    def keep(self, session: Session, drawn: bool, signing: Signing) -> str:
+    def keep(self, sitting: Sitting, drawn: bool, signing: Signing) -> str:
         """Save the record of practice and say where. Raises `PreflightError` when it was not saved."""
         now, register = self.clock().replace(microsecond=0), read_register(self.root)
         by = Signatory(signing.name, "operator", None)
@@ -81,7 +81,7 @@ class PracticeDesk:
             by = signatory(register, self.keys or KeyFolder(key_folder()), signing.name, signing.secret, now)
         signature = Signature(by.name, by.role, MEANING, now)
         book = PracticeBook(self.root, self.token)
-        saved = book.save_drill(session.drill, session.marked, session.level, signature, by.signer, random=drawn)
+        saved = book.save_drill(sitting.drill, sitting.marked, sitting.level, signature, by.signer, random=drawn)
         return f"Kept as practice of {by.name}: record {saved.head.sequence} of {saved.head.machine}."
 
     def standings(self) -> list[Standing]:

@@ -1,4 +1,4 @@
-"""A small invented shop with records, made once a test session, and a plain way to add records to a chain."""
+"""A small invented shop with records, made once a test sitting, and a plain way to add records to a chain."""
 
 from __future__ import annotations
 

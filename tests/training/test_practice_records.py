@@ -39,18 +39,18 @@ def put(shop: Path, chain: str, kind: str) -> Path:
 
 
 def test_a_drill_is_read_back_as_it_was_kept(tmp_path: Path) -> None:
-    session = judged("wandering-belt")
-    book(tmp_path).save_drill(session.drill, session.marked, 2, by("K. Nilsen"), random=True)
+    sitting = judged("wandering-belt")
+    book(tmp_path).save_drill(sitting.drill, sitting.marked, 2, by("K. Nilsen"), random=True)
     (kept,) = practice(tmp_path)
     assert (kept.trainee, kept.what, kept.at, kept.table["drill"]) == ("K. Nilsen", "drill", AT, "wandering-belt")
-    assert kept.drill == session.marked
+    assert kept.drill == sitting.marked
     assert kept.table["random"] is True
 
 
 def test_practice_goes_on_in_the_one_chain_of_the_shop(tmp_path: Path) -> None:
     for name in ("one", "two"):
-        session = judged("fan-last")
-        book(tmp_path, name).save_drill(session.drill, session.marked, 1, by("K. Nilsen"))
+        sitting = judged("fan-last")
+        book(tmp_path, name).save_drill(sitting.drill, sitting.marked, 1, by("K. Nilsen"))
     (chain,) = chains(tmp_path)
     assert chain.machine.startswith("practice-")
     assert chain.head().sequence == 2
@@ -77,16 +77,16 @@ def test_a_misplaced_record_that_was_smuggled_in_is_wrong(tmp_path: Path, chain:
 
 
 def test_a_practice_record_is_named_as_practice(tmp_path: Path) -> None:
-    session = judged("fan-last")
-    saved = book(tmp_path).save_drill(session.drill, session.marked, 1, by("K. Nilsen"))
+    sitting = judged("fan-last")
+    saved = book(tmp_path).save_drill(sitting.drill, sitting.marked, 1, by("K. Nilsen"))
     found = verify_record(saved.path, None)
     assert found.statement.startswith("Practice, no start-up.")
     assert found.status is Status.UNSIGNED
 
 
 def test_practice_is_no_part_of_a_machines_history(tmp_path: Path) -> None:
-    session = judged("fan-last")
-    book(tmp_path).save_drill(session.drill, session.marked, 1, by("K. Nilsen"))
+    sitting = judged("fan-last")
+    book(tmp_path).save_drill(sitting.drill, sitting.marked, 1, by("K. Nilsen"))
     assert not past(tmp_path, MACHINE).records
 
 
@@ -98,8 +98,8 @@ def test_a_mark_that_there_is_not_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_record_that_was_altered_counts_for_nothing(tmp_path: Path) -> None:
-    session = judged("fan-last", right=False)
-    saved = book(tmp_path).save_drill(session.drill, session.marked, 1, by("K. Nilsen"))
+    sitting = judged("fan-last", right=False)
+    saved = book(tmp_path).save_drill(sitting.drill, sitting.marked, 1, by("K. Nilsen"))
     data = saved.path.read_bytes()
     saved.path.write_bytes(data.replace(b'said = "ok"', b'said = "no"', 1))
     assert practice(tmp_path) == []
@@ -109,11 +109,11 @@ def test_in_a_shop_with_people_only_what_its_trainee_signed_counts(tmp_path: Pat
     signer = Ed25519Signer(bytes(range(32)))
     key = AdmittedKey(signer.public, "K. Nilsen", AT, roles=((AT, "operator"),))
     register = Register("shop-" + "0" * 32, keys={signer.key_id: key})
-    session = judged("fan-last")
+    sitting = judged("fan-last")
     kept = book(tmp_path)
-    kept.save_drill(session.drill, session.marked, 1, by("K. Nilsen"), signer)
-    kept.save_drill(session.drill, session.marked, 1, by("K. Nilsen"))
-    kept.save_drill(session.drill, session.marked, 1, by("Somebody Else"), signer)
+    kept.save_drill(sitting.drill, sitting.marked, 1, by("K. Nilsen"), signer)
+    kept.save_drill(sitting.drill, sitting.marked, 1, by("K. Nilsen"))
+    kept.save_drill(sitting.drill, sitting.marked, 1, by("Somebody Else"), signer)
     assert [(one.trainee, one.counts) for one in practice(tmp_path, register)] == [
         ("K. Nilsen", True),
         ("K. Nilsen", False),

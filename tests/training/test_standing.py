@@ -37,8 +37,8 @@ def ready(shop: Path) -> None:
     """Everything that the default gate asks."""
     kept = book(shop)
     for seed in range(15):
-        session = judged(generated(seed, 2))
-        kept.save_drill(session.drill, session.marked, 2, by(NAME, days(seed / 24)), random=True)
+        sitting = judged(generated(seed, 2))
+        kept.save_drill(sitting.drill, sitting.marked, 2, by(NAME, days(seed / 24)), random=True)
     for start in range(5):
         kept.save_mark(NAME, OBSERVED, "", by("T. Brandt", days(1 + start), role="trainer"))
     kept.save_strips([1e-5] * 10, [1e-5, -1e-5] * 5, by(NAME, days(6)))
@@ -55,8 +55,8 @@ def test_the_gate_is_met_by_all_of_it_and_by_nothing_less(tmp_path: Path) -> Non
 
 def test_one_missed_safety_fault_closes_the_gate(tmp_path: Path) -> None:
     ready(tmp_path)
-    session = judged("power-came-back", right=False)
-    book(tmp_path, "again").save_drill(session.drill, session.marked, 2, by(NAME, days(6.5)), random=True)
+    sitting = judged("power-came-back", right=False)
+    book(tmp_path, "again").save_drill(sitting.drill, sitting.marked, 2, by(NAME, days(6.5)), random=True)
     assert parts(stand(tmp_path, days(7))) | {"safety": False, "stops": False} == parts(stand(tmp_path, days(7)))
     assert not stand(tmp_path, days(7)).gate_met
 
@@ -87,8 +87,8 @@ def test_a_trainers_mark_holds_for_its_time_until_a_near_miss_or_long_absence(tm
     kept.save_mark(NAME, MAY_WORK, "", by("T. Brandt", AT, role="trainer"))
     assert stand(tmp_path, days(30)).holds
     assert "nothing for 61 days" in stand(tmp_path, days(61)).marked
-    session = judged("fan-last")
-    kept.save_drill(session.drill, session.marked, 2, by(NAME, days(360)))
+    sitting = judged("fan-last")
+    kept.save_drill(sitting.drill, sitting.marked, 2, by(NAME, days(360)))
     assert stand(tmp_path, days(364)).holds
     assert not stand(tmp_path, days(366)).holds
     kept.save_mark(NAME, NEAR_MISS, "", by("T. Brandt", days(362), role="trainer"))
@@ -115,8 +115,8 @@ def test_the_deviation_of_a_repeat_is_that_of_one_reading() -> None:
 def test_what_was_missed_is_due_again_soon_and_what_is_known_later(tmp_path: Path) -> None:
     kept = book(tmp_path)
     for drill, right in (("fan-last", True), ("slower-every-week", False)):
-        session = judged(drill, right=right)
-        kept.save_drill(session.drill, session.marked, 2, by(NAME, AT))
+        sitting = judged(drill, right=right)
+        kept.save_drill(sitting.drill, sitting.marked, 2, by(NAME, AT))
     again = judged("fan-last")
     kept.save_drill(again.drill, again.marked, 2, by(NAME, days(1)))
     assert [shelf.kind for shelf in stand(tmp_path, days(1.5)).due] == ["safety device"]

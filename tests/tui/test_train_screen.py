@@ -15,7 +15,7 @@ from preflight.glossary import WORDS
 from preflight.training.drill_file import written, written_drill
 from preflight.training.question import causes, remedies
 from preflight.training.records import practice
-from preflight.training.session import begin
+from preflight.training.sitting import begin
 from preflight.tui.charset import ASCII, UNICODE, Charset
 from preflight.tui.dialogues.practice import PracticePick
 from preflight.tui.modes.train import TrainScreen, run_of
@@ -60,7 +60,7 @@ async def practising(
             dialogue.query_one(OptionList).highlighted = at
             await pilot.press("enter")
             await until(pilot, lambda dialogue=dialogue: app.screen is not dialogue)
-        await until(pilot, lambda: isinstance(app.screen, TrainScreen) and app.screen.session is not None)
+        await until(pilot, lambda: isinstance(app.screen, TrainScreen) and app.screen.sitting is not None)
         screen = app.screen
         assert isinstance(screen, TrainScreen)
         yield screen, pilot
@@ -80,14 +80,14 @@ def shown(pilot: Pilot[None]) -> str:
 
 async def judge_right(screen: TrainScreen, pilot: Pilot[None]) -> None:
     """Judge the current station right, keyboard only."""
-    session, check = screen.session, screen.station_id
-    assert session is not None
-    fault = next(iter(session.drill.faults_at(check)), None)
-    picks = [int(session.result(check).verdict)]
+    sitting, check = screen.sitting, screen.station_id
+    assert sitting is not None
+    fault = next(iter(sitting.drill.faults_at(check)), None)
+    picks = [int(sitting.result(check).verdict)]
     if fault is not None:
         picks += [
-            causes(session.drill, check).choices.index(fault.cause),
-            remedies(session.drill, check).choices.index(fault.remedy),
+            causes(sitting.drill, check).choices.index(fault.cause),
+            remedies(sitting.drill, check).choices.index(fault.remedy),
         ]
     await pilot.press("enter")
     for at in picks:
@@ -96,7 +96,7 @@ async def judge_right(screen: TrainScreen, pilot: Pilot[None]) -> None:
         dialogue = pilot.app.screen
         await pilot.press(str(at + 1))
         await until(pilot, lambda dialogue=dialogue: pilot.app.screen is not dialogue)
-    await until(pilot, lambda: screen.session is not None and check in screen.session.judged)
+    await until(pilot, lambda: screen.sitting is not None and check in screen.sitting.judged)
 
 
 async def test_nothing_of_a_station_is_shown_before_it_is_judged(tmp_path: Path) -> None:
@@ -119,9 +119,9 @@ async def test_nothing_of_a_station_is_shown_before_it_is_judged(tmp_path: Path)
 
 async def test_a_drill_goes_from_the_first_station_to_the_record_by_keyboard(tmp_path: Path) -> None:
     async with practising(tmp_path) as (screen, pilot):
-        session = screen.session
-        assert session is not None
-        for check in session.drill.asked:
+        sitting = screen.sitting
+        assert sitting is not None
+        for check in sitting.drill.asked:
             assert screen.station_id == check
             await judge_right(screen, pilot)
             await pilot.press("enter")

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from textual.app import App
 
-    from preflight.training.session import Session
+    from preflight.training.sitting import Sitting
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Line
     from preflight.tui.practice_desk import PracticeDesk
@@ -96,18 +96,18 @@ class PracticeTalk:
         level = await self.pick("How much help?", [Pick(str(one), HELP[one]) for one in HELP])
         return (drill, int(level)) if level else None
 
-    async def start(self, drill: str, level: int, trainee: str) -> Session | None:
-        """The session of that drill; None when it cannot be had, which was told."""
+    async def start(self, drill: str, level: int, trainee: str) -> Sitting | None:
+        """The sitting of that drill; None when it cannot be had, which was told."""
         name = "" if trainee == NOBODY else trainee
         return await self._in_thread(partial(self.desk.start, drill, level, name))
 
-    async def judgement(self, session: Session, check: str, title: str) -> tuple[Verdict, str, str] | None:
+    async def judgement(self, sitting: Sitting, check: str, title: str) -> tuple[Verdict, str, str] | None:
         """Verdict, cause and remedy; None when left half way: then nothing was given."""
         word = await self.pick(f"Your verdict on {title}?", [Pick(one.word, one.word) for one in Verdict])
         if word is None:
             return None
         lines: list[str] = []
-        for question in (causes(session.drill, check), remedies(session.drill, check)):
+        for question in (causes(sitting.drill, check), remedies(sitting.drill, check)):
             if word == Verdict.OK.word:
                 lines.append("")
                 continue
@@ -117,12 +117,12 @@ class PracticeTalk:
             lines.append(line)
         return Verdict[word.upper()], lines[0], lines[1]
 
-    async def result(self, session: Session) -> str | None:
+    async def result(self, sitting: Sitting) -> str | None:
         """The result and why it matters; `KEEP`, `NEXT`, `LEAVE`, or None to look at the stations once more."""
-        marked = session.marked
+        marked = sitting.marked
         lines: list[Line] = [[(line.strip(), "strong")] for line in result_lines(marked)]
-        lines += [[("", "text")], [(session.drill.why, "text")]]
-        await self.tell(f"result of {session.drill.title}", lines)
+        lines += [[("", "text")], [(sitting.drill.why, "text")]]
+        await self.tell(f"result of {sitting.drill.title}", lines)
         picks = [
             Pick(KEEP, "keep it on record, as practice"),
             Pick(NEXT, "next drill, keep nothing"),
@@ -130,7 +130,7 @@ class PracticeTalk:
         ]
         return await self.pick(f"Score {marked.score} of 100.", picks)
 
-    async def keep(self, session: Session, drawn: bool, trainee: str) -> tuple[str, str] | None:
+    async def keep(self, sitting: Sitting, drawn: bool, trainee: str) -> tuple[str, str] | None:
         """Sign and save: the name, and the sentence that says where; None when it was not kept."""
         from preflight.tui.dialogues.sign import SignScreen
 
@@ -143,7 +143,7 @@ class PracticeTalk:
             if signing is None:
                 return None
             try:
-                return signing.name, await asyncio.to_thread(self.desk.keep, session, drawn, signing)
+                return signing.name, await asyncio.to_thread(self.desk.keep, sitting, drawn, signing)
             except PreflightError as error:
                 name, refused = signing.name, str(error)
 

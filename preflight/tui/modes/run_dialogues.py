@@ -39,37 +39,31 @@ class RunDialogues(Screen[None]):
     entries: EntryTable
     why: WhyPanel
 
-    def say(self, text: str) -> None:
-        """A sentence in the panel until the next key."""
-        raise NotImplementedError
+    if TYPE_CHECKING:  # what `RunScreen` gives
 
-    def take(self, loaded: Loaded) -> None:
-        """Go on with another run."""
-        raise NotImplementedError
+        def say(self, text: str) -> None:
+            """A sentence in the panel until the next key."""
 
-    def go(self, station_id: str, key: str = "") -> None:
-        """Go to a station."""
-        raise NotImplementedError
+        def take(self, loaded: Loaded) -> None:
+            """Go on with another run."""
 
-    def show_row(self, key: str) -> None:
-        """Show the run with that row as the current one."""
-        raise NotImplementedError
+        def go(self, station_id: str, key: str = "") -> None:
+            """Go to a station."""
 
-    def accept(self) -> None:
-        """The current answer is left standing."""
-        raise NotImplementedError
+        def show_row(self, key: str) -> None:
+            """Show the run with that row as the current one."""
 
-    def keep(self) -> None:
-        """Put what was typed into the draft."""
-        raise NotImplementedError
+        def accept(self) -> None:
+            """The current answer is left standing."""
 
-    def reload(self) -> None:
-        """Read profiles, cards, records and the draft anew."""
-        raise NotImplementedError
+        def keep(self) -> None:
+            """Put what was typed into the draft."""
 
-    async def in_thread(self, work: Callable[[], T]) -> T | None:
-        """What the work returns; None, with its message in the panel, when it says what a person can put right."""
-        raise NotImplementedError
+        def reload(self) -> None:
+            """Read profiles, cards, records and the draft anew."""
+
+        async def in_thread(self, work: Callable[[], T]) -> T | None:
+            """What the work returns; None, with its message in the panel, when it says what a person can put right."""
 
     def action_why(self) -> None:
         """All findings of the station."""

@@ -15,7 +15,7 @@ from preflight.training.drill import worst_first
 from preflight.training.explain import help_lines, reasons, words_for
 from preflight.training.reading import readings
 from preflight.training.score import Judgement
-from preflight.training.session import told
+from preflight.training.sitting import told
 from preflight.tui.dialogues.practice import KEEP, LEAVE, NOBODY, PracticeTalk
 from preflight.tui.practice_desk import DRAWN
 from preflight.tui.run import Run
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
 
-    from preflight.training.session import Session
+    from preflight.training.sitting import Sitting
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Line
     from preflight.tui.practice_desk import PracticeDesk
@@ -40,16 +40,16 @@ SMALLEST_PICTURE = 3
 """Rows under which a picture shows nothing."""
 
 
-def run_of(session: Session) -> Run:
+def run_of(sitting: Sitting) -> Run:
     """What the list and the pictures show: the stations asked, with findings of those judged and of no other."""
-    scene = session.drill.scene
-    stations = tuple(station for station in STATIONS if station.id in session.drill.asked)
-    results = {check: session.result(check) for check in session.judged}
+    scene = sitting.drill.scene
+    stations = tuple(station for station in STATIONS if station.id in sitting.drill.asked)
+    results = {check: sitting.result(check) for check in sitting.judged}
     return Run(stations, view=scene.view, history=scene.history, sheet=scene.sheet, results=results)
 
 
 class TrainScreen(Screen[None]):
-    """Owns one `Session` at a time and replaces it."""
+    """Owns one `Sitting` at a time and replaces it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "accept", "judge", show=False),
@@ -81,7 +81,7 @@ class TrainScreen(Screen[None]):
         self.desk = desk
         self.charset = charset
         self.glossary = words
-        self.session: Session | None = None
+        self.sitting: Sitting | None = None
         self.trainee = NOBODY
         self.drawn = False
         self.station_id = STATIONS[0].id
@@ -126,11 +126,11 @@ class TrainScreen(Screen[None]):
     async def _next_drill(self) -> None:
         """Choose a drill and begin it; leaves practice when nothing is chosen."""
         while (chosen := await self.talk.what()) is not None:
-            session = await self.talk.start(*chosen, self.trainee)
-            if session is not None:
-                self.session, self.drawn = session, chosen[0] == DRAWN
-                self._go(session.left[0])
-                self.say(session.drill.situation)
+            sitting = await self.talk.start(*chosen, self.trainee)
+            if sitting is not None:
+                self.sitting, self.drawn = sitting, chosen[0] == DRAWN
+                self._go(sitting.left[0])
+                self.say(sitting.drill.situation)
                 return
         self.dismiss(None)
 
@@ -142,19 +142,19 @@ class TrainScreen(Screen[None]):
         self.why.repaint()
 
     def _show(self) -> None:
-        """Hand the session to every widget."""
-        session, check = self.session, self.station_id
-        if session is None:
+        """Hand the sitting to every widget."""
+        sitting, check = self.sitting, self.station_id
+        if sitting is None:
             return
-        run, shown = run_of(session), session.shown(check)
+        run, shown = run_of(sitting), sitting.shown(check)
         station = run.station(check)
-        self.banner.title = session.drill.title
-        self.banner.judged, self.banner.asked = len(session.judged), len(session.drill.asked)
+        self.banner.title = sitting.drill.title
+        self.banner.judged, self.banner.asked = len(sitting.judged), len(sitting.drill.asked)
         self.stations.run, self.stations.current = run, check
         self.readings.station = (station.title, station.purpose)
-        self.readings.readings = readings(session.drill.scene, check)
-        self.readings.helps = () if shown else help_lines(session.answer, check, session.level)
-        self.readings.mark = session.mark(check) if shown else None
+        self.readings.readings = readings(sitting.drill.scene, check)
+        self.readings.helps = () if shown else help_lines(sitting.answer, check, sitting.level)
+        self.readings.mark = sitting.mark(check) if shown else None
         self.readings.told = told(self.readings.mark) if self.readings.mark else ""
         self.readings.first = 0
         self.why.notice = ""
@@ -192,14 +192,14 @@ class TrainScreen(Screen[None]):
         self._go(message.station_id)
 
     def _go(self, station_id: str) -> None:
-        if self.session is not None and station_id in self.session.drill.asked:
+        if self.sitting is not None and station_id in self.sitting.drill.asked:
             self.station_id = station_id
             self._show()
 
     def _step(self, step: int) -> None:
-        if self.session is None:
+        if self.sitting is None:
             return
-        asked = self.session.drill.asked
+        asked = self.sitting.drill.asked
         at = asked.index(self.station_id) + step
         if 0 <= at < len(asked):
             self._go(asked[at])
@@ -223,27 +223,27 @@ class TrainScreen(Screen[None]):
     @work(exclusive=True, group="practice")
     async def action_accept(self) -> None:
         """Judge this station; where it was judged go on to the next one, and after the last to the result."""
-        session = self.session
-        if session is None:
+        sitting = self.sitting
+        if sitting is None:
             await self._next_drill()
-        elif self.station_id not in session.judged:
-            await self._judge(session, self.station_id)
-        elif session.left:
-            self._go(session.left[0])
+        elif self.station_id not in sitting.judged:
+            await self._judge(sitting, self.station_id)
+        elif sitting.left:
+            self._go(sitting.left[0])
         else:
-            await self._finish(session)
+            await self._finish(sitting)
 
-    async def _judge(self, session: Session, check: str) -> None:
-        given = await self.talk.judgement(session, check, run_of(session).station(check).title)
+    async def _judge(self, sitting: Sitting, check: str) -> None:
+        given = await self.talk.judgement(sitting, check, run_of(sitting).station(check).title)
         if given is not None:
-            self.session = session.judging(Judgement(check, *given, time.monotonic() - self._began))
+            self.sitting = sitting.judging(Judgement(check, *given, time.monotonic() - self._began))
             self._show()
 
-    async def _finish(self, session: Session) -> None:
+    async def _finish(self, sitting: Sitting) -> None:
         """The result, then keep it, go on or leave."""
-        choice = await self.talk.result(session)
+        choice = await self.talk.result(sitting)
         if choice == KEEP:
-            kept = await self.talk.keep(session, self.drawn, self.trainee)
+            kept = await self.talk.keep(sitting, self.drawn, self.trainee)
             if kept is None:
                 return
             self.trainee, said = kept
@@ -257,25 +257,25 @@ class TrainScreen(Screen[None]):
 
     def action_why(self) -> None:
         """All findings of a judged station with their workings, what was planted, and the words in them."""
-        if self.session is None or self.session.shown(self.station_id) is None:
+        if self.sitting is None or self.sitting.shown(self.station_id) is None:
             self.say("First your verdict: Enter. The reason comes after it.")
             return
-        self._explain(self.session)
+        self._explain(self.sitting)
 
     @work(exclusive=True, group="practice")
-    async def _explain(self, session: Session) -> None:
+    async def _explain(self, sitting: Sitting) -> None:
         from preflight.tui.full_reason import full_reason
 
         check = self.station_id
         lines: list[Line] = [
             [("planted  ", "dim"), (f"{fault.cause}. First: {fault.remedy}. {fault.why}", "strong")]
-            for fault in session.drill.faults_at(check)
+            for fault in sitting.drill.faults_at(check)
         ]
-        wrong = [one for one in worst_first(session.result(check).findings) if one.verdict is not Verdict.OK]
+        wrong = [one for one in worst_first(sitting.result(check).findings) if one.verdict is not Verdict.OK]
         lines += [
-            [("word  ", "dim"), (f"{word}: {meaning}", "text")] for word, meaning in words_for(session.drill, wrong)
+            [("word  ", "dim"), (f"{word}: {meaning}", "text")] for word, meaning in words_for(sitting.drill, wrong)
         ]
-        lines += [[("", "text")], *full_reason(run_of(session), check, self.charset)]
+        lines += [[("", "text")], *full_reason(run_of(sitting), check, self.charset)]
         await self.talk.tell(f"{check.replace('_', ' ')}, why", lines)
 
     @work(exclusive=True, group="practice")
@@ -286,7 +286,7 @@ class TrainScreen(Screen[None]):
     @work(exclusive=True, group="practice")
     async def action_leave(self) -> None:
         """Leave practice; with a drill begun ask once."""
-        if self.session is not None and self.session.judged and not self.session.done:
+        if self.sitting is not None and self.sitting.judged and not self.sitting.done:
             picks = [Pick("stay", "stay"), Pick(LEAVE, "leave practice", "This drill is not kept.")]
             if await self.talk.pick("Leave this drill?", picks) != LEAVE:
                 return

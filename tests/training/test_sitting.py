@@ -1,4 +1,4 @@
-"""A session shows nothing of a station before it is judged; help fades with the level; the reason comes after."""
+"""A sitting shows nothing of a station before it is judged; help fades with the level; the reason comes after."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from preflight.training.explain import help_lines, reasons, words_for
 from preflight.training.generator import generated
 from preflight.training.reading import NOT_READ, readings
 from preflight.training.score import Judgement
-from preflight.training.session import begin, told
+from preflight.training.sitting import begin, told
 
 
 def test_a_station_shows_its_findings_only_after_it_was_judged() -> None:
-    session = begin(written_drill("new-belt-cone"), 1)
-    assert session.shown("belts") is None
-    after = session.judging(Judgement("belts", Verdict.OK))
+    sitting = begin(written_drill("new-belt-cone"), 1)
+    assert sitting.shown("belts") is None
+    after = sitting.judging(Judgement("belts", Verdict.OK))
     shown = after.shown("belts")
     assert shown is not None
     assert shown.verdict is Verdict.STOP
@@ -26,10 +26,10 @@ def test_a_station_shows_its_findings_only_after_it_was_judged() -> None:
 
 
 def test_a_judgement_is_final_and_only_for_stations_asked() -> None:
-    session = begin(written_drill("new-belt-cone"), 1).judging(Judgement("belts", Verdict.OK))
+    sitting = begin(written_drill("new-belt-cone"), 1).judging(Judgement("belts", Verdict.OK))
     for check in ("belts", "glue"):
         with pytest.raises(ValueError, match="not to be judged now"):
-            session.judging(Judgement(check, Verdict.STOP))
+            sitting.judging(Judgement(check, Verdict.STOP))
 
 
 def test_help_fades_from_limits_to_the_worst_verdict_to_nothing() -> None:
@@ -67,11 +67,11 @@ def test_a_planted_fault_changes_what_the_trainee_can_see() -> None:
 
 
 def test_the_reason_is_the_worst_finding_with_its_words_explained() -> None:
-    session = judged("new-belt-cone")
-    found = reasons(session.result("belts"))
+    sitting = judged("new-belt-cone")
+    found = reasons(sitting.result("belts"))
     assert [one.subject for one in found] == ["head 1 cone"]
-    assert "conical belt" in [word for word, _ in words_for(session.drill, found)]
-    assert reasons(session.result("tension"))[0].verdict is Verdict.OK
+    assert "conical belt" in [word for word, _ in words_for(sitting.drill, found)]
+    assert reasons(sitting.result("tension"))[0].verdict is Verdict.OK
 
 
 def test_how_a_judgement_turned_out_is_told_in_a_sentence() -> None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Session:
+class Sitting:
     """A drill with the judgements given so far."""
 
     drill: Drill
@@ -36,8 +36,8 @@ class Session:
         """Whether every station asked was judged."""
         return not self.left
 
-    def judging(self, judgement: Judgement) -> Session:
-        """The session after one more judgement. ValueError for a station not asked, or judged before."""
+    def judging(self, judgement: Judgement) -> Sitting:
+        """The sitting after one more judgement. ValueError for a station not asked, or judged before."""
         if judgement.check not in self.left:
             raise ValueError(f"{judgement.check} is not to be judged now")
         return replace(self, judged={**self.judged, judgement.check: judgement})
@@ -60,11 +60,11 @@ class Session:
         return score(self.drill, self.answer, self.judged.values())
 
 
-def begin(drill: Drill, level: int) -> Session:
-    """A new session; ValueError for a level that is not 1, 2 or 3."""
+def begin(drill: Drill, level: int) -> Sitting:
+    """A new sitting; ValueError for a level that is not 1, 2 or 3."""
     if level not in (1, 2, 3):
         raise ValueError(f"a level is one of 1, 2, 3, not {level}")
-    return Session(drill, level, drill.answer())
+    return Sitting(drill, level, drill.answer())
 
 
 def told(mark: StationMark) -> str:
