@@ -85,7 +85,8 @@ def _strange(known: AirEvidence, units: str) -> Iterator[Finding]:
     """Readings that cannot be, with the slip that would explain one, and readings of one gate that do not agree."""
     for gate, wrong in known.impossible.items():
         remedy = "Look at the instrument and its unit, and read again."
-        yield missing(f"gate {gate} reading", wrong.said(gate, units), remedy, "extraction.readings", basis="fan")
+        asking = missing(f"gate {gate} reading", wrong.said(gate, units), remedy, "extraction.readings", basis="fan")
+        yield replace(asking, measured=wrong.read)
         if (asked := wrong.slipped(gate, units)) is not None:
             yield asked
     for gate, (least, most) in known.apart.items():

@@ -11,6 +11,7 @@ from textual.containers import Horizontal
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.errors import PreflightError
+from preflight.quantities import Quantity
 from preflight.tui.commands import COMMANDS
 from preflight.tui.modes.run_dialogues import RunDialogues
 from preflight.tui.run import Run, Station
@@ -269,6 +270,7 @@ class RunScreen(RunDialogues):
         key, row = self.entries.key, self.entries.row
         answer = self.run.typed.get(key, "").strip()
         if key in self.run.unread:
+            self.entries.mark_all()
             self.app.bell()
         elif row is not None and self.run.asks(row) and not answer:
             what = "Nothing is chosen here yet: Space chooses" if row.choices else "Nothing is typed here yet"
@@ -277,6 +279,7 @@ class RunScreen(RunDialogues):
         elif self._wants_a_look() and self._looked_at != (key, answer):
             self._looked_at = (key, answer)
             self.show_row(key)
+            self.entries.mark_all()
             self.app.bell()
         else:
             self._next_asked()
@@ -288,7 +291,8 @@ class RunScreen(RunDialogues):
         if found is None or not self.run.typed.get(self.entries.key, "").strip():
             return False
         undone = bool(found.actions) and not self.run.action(self.station_id, found)
-        return found.verdict is Verdict.STOP or (found.verdict is Verdict.CAUTION and undone)
+        doubted = found.verdict is Verdict.OPEN and isinstance(found.measured, Quantity)  # read, but it cannot be right
+        return found.verdict is Verdict.STOP or doubted or (found.verdict is Verdict.CAUTION and undone)
 
     def _next_asked(self) -> None:
         rows = list(self.entries.rows)

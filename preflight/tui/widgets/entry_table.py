@@ -144,10 +144,15 @@ class EntryTable(Painted):
         if moved or self.input.value != (self.text if self.types else ""):
             self.input.value = self.text if self.types else ""
             self.input.cursor_position = len(self.input.value)
-        if moved and self.types and self.input.value:
-            self.input.select_all()  # the first key replaces what stands
+        if moved:
+            self.mark_all()
         self._place()
         self.repaint()
+
+    def mark_all(self) -> None:
+        """Mark what stands, so that the first key replaces it."""
+        if self.types and self.input.value:
+            self.input.select_all()
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
         """All lines, the input's cell included: it lies on top."""
