@@ -70,17 +70,26 @@ def price_bound(
     total = fsum(prices)
     if not total > 0.0:
         return 0.0
-    running = [0.0, *accumulate(prices)]
     paid = fsum(map(mul, prices, cells.mean_floor))
+    for part, cheapest in zip(parts, cheapest_places(parts, cells, prices, marked, segments), strict=True):
+        paid += part.count * part.load * cheapest
+    return paid / total * (1.0 - EDGE_TOLERANCE)
+
+
+def cheapest_places(
+    parts: Sequence[Part], cells: Cells, prices: Sequence[float], marked: bool, segments: Sequence[tuple[float, float]]
+) -> list[float]:
+    """Least price of a place for each part, 0 for a part without boards; arguments as in `price_bound`."""
+    running = list(accumulate(prices, initial=0.0))
+    found = []
     for part, window in zip(parts, cells.windows, strict=True):
         if not part.count:
-            continue
-        if marked or cells.lossless:
-            cheapest = min(map(sub, window.take_ends(running), window.take_starts(running)))
+            found.append(0.0)
+        elif marked or cells.lossless:
+            found.append(max(0.0, min(map(sub, window.take_ends(running), window.take_starts(running)))))
         else:
-            cheapest = _cheapest_anywhere(part.width, cells, running, segments)
-        paid += part.count * part.load * max(0.0, cheapest)
-    return paid / total * (1.0 - EDGE_TOLERANCE)
+            found.append(max(0.0, _cheapest_anywhere(part.width, cells, running, segments)))
+    return found
 
 
 def _cheapest_anywhere(
@@ -134,7 +143,7 @@ def next_whole(bound: float, parts: Sequence[Part], wear: Exposure) -> float:
     highest = ceil(bound / step) + max(units)
     if highest > MOST_SUMS:
         return bound
-    sums = _sums_of_boards(units, [p.count for p in fed], highest)
+    sums = sums_of_boards(units, [p.count for p in fed], highest)
     best = float("inf")
     for level in {s.exposure for s in wear.strips}:
         need = max(0, ceil((bound - level) / step - 1e-6))
@@ -145,7 +154,7 @@ def next_whole(bound: float, parts: Sequence[Part], wear: Exposure) -> float:
     return max(bound, best) if best < float("inf") else bound
 
 
-def _sums_of_boards(units: Sequence[int], counts: Sequence[int], highest: int) -> int:
+def sums_of_boards(units: Sequence[int], counts: Sequence[int], highest: int) -> int:
     """Bit n is set where some boards add up to n units."""
     mask = (1 << (highest + 1)) - 1
     sums = 1

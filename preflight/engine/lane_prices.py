@@ -29,9 +29,9 @@ def proving_prices(
     active: Sequence[int],
     rounds: int,
     judge: Callable[[Sequence[float]], float],
-) -> tuple[float, dict[Place, float]]:
-    """Best bound (by `judge`, a function of one price a cell) over some rounds of the dual programme, and the
-    exposure the last round wants at each place, in parts of boards.
+) -> tuple[float, list[float], dict[Place, float]]:
+    """Best bound (by `judge`, a function of one price a cell) over some rounds of the dual programme, the prices that
+    prove it, and the exposure the last round wants at each place, in parts of boards.
 
     `used` are the places of a good plan, `active` the cells near its peak: only those get a price.
     """
@@ -40,10 +40,13 @@ def proving_prices(
     for place in used:
         rows.add(place)
     best = 0.0
+    best_prices: list[float] = []
     wanted: dict[Place, float] = {}
     for _ in range(rounds):
         prices, worth, wanted, value = rows.solve()
-        best = max(best, judge(prices))
+        bound = judge(prices)
+        if bound > best:
+            best, best_prices = bound, prices
         running = [0.0, *accumulate(prices)]
         new = rows.activate(wanted, value)
         if not new and best >= value * CLOSE:
@@ -62,7 +65,7 @@ def proving_prices(
                     break
         if not new:
             break
-    return best, wanted
+    return best, best_prices, wanted
 
 
 class _Rows:

@@ -9,15 +9,18 @@ from typing import TYPE_CHECKING, Literal
 
 from preflight.engine.boards import Part, Placement, Usable
 from preflight.engine.coverage import EDGE_TOLERANCE, Exposure
-from preflight.engine.lane_bounds import next_whole, price_bound, wear_bound
+from preflight.engine.lane_bounds import cheapest_places, next_whole, price_bound, wear_bound
 from preflight.engine.lane_cells import Cells, cells_of
 from preflight.engine.lane_descent import SLACK, Descent
+from preflight.engine.lane_gap import close_gap, ground_of
 from preflight.engine.lane_identical import identical_places
 from preflight.engine.lane_prices import proving_prices
 from preflight.engine.rows import fewest_feeds
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from preflight.engine.lane_packing import Lying
 
 Feeds = Literal["evenest", "fewest"] | int
 """Best evenness, fewest feeds, or at most so many feeds more than the fewest."""
@@ -31,6 +34,8 @@ GOOD_ENOUGH = 0.95
 """A peak this share of one board, or of 1 %, above the bound is not worked on any harder."""
 MANY_BOARDS = 150
 """From so many boards on, whole ones are thin enough, and a few moves more bring little."""
+FEW_TRIES = 40_000
+"""Steps of the exact search: a tenth of a second or less."""
 NEAR_PEAK = 0.03
 """Strips this near to the peak get a price from the start of the proof."""
 THINNER = 16
@@ -64,11 +69,15 @@ class LaneSearch:
         if abreast and places is None:
             for i, part in enumerate(parts):
                 extra[i] += abreast_lefts(part, parts, belt, gap)
+        self.places = places
+        self.extra = extra
         self.cells: Cells = cells_of(parts, belt, before, places, gap, extra)
         self.descent = Descent(parts, self.cells)
+        self.segments = [(a - belt.left, b - belt.left) for a, b in belt.segments]
         self.start = start
         self.boards_left = sum(p.count for p in parts)
         self.bound = next_whole(wear_bound(parts, belt, before.strips), parts, before)
+        self._proven, self._prices = 0.0, list(self.cells.widths)
         self._fewest: list[list[tuple[int, int]]] | None = None
 
     @property
@@ -126,6 +135,9 @@ class LaneSearch:
         many = self.boards_left >= MANY_BOARDS
         best = self._improve([self._scale(s) for s in (0.3, 0.6, 1.0)], passes=1 if many else 2)
         best = self._exactly(best) if len(descent.order) == 1 else self._mixed(best, many)
+        if not many:
+            best = self._closed(best)
+            descent = self.descent
         peak = self._peak_of(best)
         descent.restore(best)
         descent.thin(peak, passes=1)
@@ -160,6 +172,41 @@ class LaneSearch:
             self._prove(boards, rounds=4, split=THINNER)
         return boards
 
+    def _closed(self, best: list[dict[int, int]]) -> list[dict[int, int]]:
+        """The least peak there is, or as near to it as the tries come; what they prove raises the bound."""
+        peak = self._peak_of(best)
+        if peak <= self.bound * (1.0 + 2.0 * EDGE_TOLERANCE):
+            return best
+        cheapest = cheapest_places(self.parts, self.cells, self._prices, self.marked, self.segments)
+        ground = ground_of(self.belt, self.before, self.cells, self._prices, cheapest, self.marked)
+        lying, self.bound = close_gap(
+            self.parts,
+            self.belt,
+            self.before,
+            ground,
+            self.bound,
+            peak,
+            FEW_TRIES,
+            lambda bound: next_whole(bound, self.parts, self.before),
+        )
+        return best if lying is None else self._laid(lying)
+
+    def _laid(self, lying: Sequence[Lying]) -> list[dict[int, int]]:
+        """The boards on the cells, cut anew where one lies at none of the left edges so far."""
+        tolerance = 2.0 * EDGE_TOLERANCE * self.belt.width
+        lefts = [window.lefts for window in self.cells.windows]
+        if any(min(abs(x - left) for x in lefts[part]) > tolerance for part, left in lying):
+            for part, left in lying:
+                self.extra[part].append(left)
+            self.cells = cells_of(self.parts, self.belt, self.before, self.places, self.gap, self.extra)
+            self.descent, self._fewest = Descent(self.parts, self.cells), None
+            lefts = [window.lefts for window in self.cells.windows]
+        boards: list[dict[int, int]] = [{} for _ in self.parts]
+        for part, left in lying:
+            place = min(range(len(lefts[part])), key=lambda i: abs(lefts[part][i] - left))
+            boards[part][place] = boards[part].get(place, 0) + 1
+        return boards
+
     def _prove(self, boards: Sequence[dict[int, int]], rounds: int, split: int = 1) -> tuple[Wanted, Wanted]:
         """Raise the bound by prices that boards `split` lengthwise in thin ones lead to; returns the exposure at
         each place that the proof wants, and that the thin boards came to."""
@@ -174,7 +221,9 @@ class LaneSearch:
         top = descent.peak
         used = [(part, place) for part, places in enumerate(descent.boards) for place in places]
         active = [i for i, u in enumerate(descent.exposure) if u >= top * (1.0 - NEAR_PEAK)]
-        bound, wanted = proving_prices(self.parts, self.cells, used, active, rounds, self._price_bound)
+        bound, prices, wanted = proving_prices(self.parts, self.cells, used, active, rounds, self._price_bound)
+        if bound > self._proven:
+            self._proven, self._prices = bound, prices
         self._raise_bound(bound)
         lying: Wanted = {}
         if split > 1:
@@ -250,8 +299,7 @@ class LaneSearch:
         return self.descent.peak
 
     def _price_bound(self, prices: Sequence[float]) -> float:
-        segments = [(a - self.belt.left, b - self.belt.left) for a, b in self.belt.segments]
-        return price_bound(self.parts, self.cells, prices, self.marked, segments)
+        return price_bound(self.parts, self.cells, prices, self.marked, self.segments)
 
     def _raise_bound(self, bound: float) -> None:
         if bound > self.bound:
