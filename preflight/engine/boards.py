@@ -5,6 +5,7 @@ Shared by the feed planner, its bounds and its rows; x is measured across the be
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from math import isfinite
 from typing import TYPE_CHECKING
@@ -111,8 +112,9 @@ def usable_width(belt: float, bed: float, margin: float, keep_off: Sequence[tupl
 
 
 def loads_of(parts: Sequence[Part], placements: Iterable[Placement]) -> list[Strip]:
-    """What the placed boards add to the width."""
-    return [Strip(p.left_edge, p.left_edge + parts[p.part].width, parts[p.part].load) for p in placements]
+    """What the placed boards add to the width: one strip for all that lie alike."""
+    alike = Counter((p.part, p.left_edge) for p in placements)
+    return [Strip(a, a + parts[i].width, parts[i].load * count) for (i, a), count in alike.items()]
 
 
 NARROWEST = 100 * EDGE_TOLERANCE

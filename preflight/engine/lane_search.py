@@ -34,8 +34,8 @@ GOOD_ENOUGH = 0.95
 """A peak this share of one board, or of 1 %, above the bound is not worked on any harder."""
 MANY_BOARDS = 150
 """From so many boards on, whole ones are thin enough, and a few moves more bring little."""
-FEW_TRIES = 40_000
-"""Steps of the exact search: a tenth of a second or less."""
+FEW_BOARDS, FEW_TRIES = 50, 40_000
+"""Steps of the exact search for so many boards at most: a tenth of a second or so. More boards get fewer."""
 NEAR_PEAK = 0.03
 """Strips this near to the peak get a price from the start of the proof."""
 THINNER = 16
@@ -186,7 +186,7 @@ class LaneSearch:
             ground,
             self.bound,
             peak,
-            FEW_TRIES,
+            FEW_TRIES * FEW_BOARDS // max(FEW_BOARDS, self.boards_left),
             lambda bound: next_whole(bound, self.parts, self.before),
         )
         return best if lying is None else self._laid(lying)

@@ -83,10 +83,7 @@ def plan(
     _check(parts, belt, gap, feeds)
     before = exposure_over(wear, belt.segments)
     search, flipped = _search(parts, belt, before, places, gap, seed, abreast=feeds != "evenest")
-    placements = search.placements(search.run(feeds))
-    if flipped:
-        placements = [replace(p, left_edge=belt.flip(p.left_edge + parts[p.part].width)) for p in placements]
-    placements = [replace(p, left_edge=_flush(p.left_edge, parts[p.part].width, belt)) for p in placements]
+    placements = _flush(search.placements(search.run(feeds)), parts, belt, flipped)
     return _judged(parts, belt, before, _in_turn(parts, placements, gap), search.bound, search.fewest, places)
 
 
@@ -142,7 +139,7 @@ def replan(
     boards = search.touch_up()
     last_row = fed[-1].row if fed else None
     last = frozenset((p.part, round(p.left_edge, 6)) for p in fed if p.row == last_row)
-    rest = [replace(p, left_edge=_flush(p.left_edge, parts[p.part].width, belt)) for p in search.placements(boards)]
+    rest = _flush(search.placements(boards), parts, belt)
     turn = _in_turn(left, rest, gap, last)
     return _judged(left, belt, before, turn, search.bound, search.fewest, places)
 
@@ -189,15 +186,25 @@ def _refuse_bad(placements: Sequence[Placement], parts: Sequence[Part], belt: Us
                 raise ValueError(f"two boards of row {row + 1} overlap by {(b - a) * 1000:.1f} mm")
 
 
-def _flush(left_edge: float, width: float, belt: Usable) -> float:
-    """The left edge, put exactly on the end of a free stretch where it is only a rounding away from it."""
-    tolerance = 2.0 * EDGE_TOLERANCE * belt.width
-    for a, b in belt.segments:
-        if abs(left_edge - a) <= tolerance:
-            return a
-        if abs(left_edge + width - b) <= tolerance:
-            return b - width
-    return left_edge
+def _flush(
+    placements: Sequence[Placement], parts: Sequence[Part], belt: Usable, flipped: bool = False
+) -> list[Placement]:
+    """The placements with left edges exactly on the end of a free stretch where they are only a rounding away from it;
+    `flipped`: they are seen from the belt's other side."""
+    segments, tolerance = belt.segments, 2.0 * EDGE_TOLERANCE * belt.width
+    found: dict[tuple[int, float], Placement] = {}
+    for part, at in {(p.part, p.left_edge): None for p in placements}:
+        width = parts[part].width
+        left = belt.flip(at + width) if flipped else at
+        for a, b in segments:
+            if abs(left - a) <= tolerance:
+                left = a
+                break
+            if abs(left + width - b) <= tolerance:
+                left = b - width
+                break
+        found[part, at] = Placement(part, left, 0)
+    return [found[p.part, p.left_edge] for p in placements]
 
 
 def _runs_backwards(belt: Usable, before: Exposure) -> bool:
@@ -272,8 +279,9 @@ def _judged(
     after = exposure_over([*before.strips, *loads_of(parts, placements)], belt.segments)
     centre = None
     if compare:
-        middle = [p for i, part in enumerate(parts) for p in _down_the_middle(i, part, belt)]
-        middle = [replace(p, row=row) for row, p in enumerate(middle)]
+        middle = [Placement(i, _middle_of(part, belt), 0) for i, part in enumerate(parts) if part.count]
+        middle = [p for p in middle for _ in range(parts[p.part].count)]
+        middle = [Placement(p.part, p.left_edge, row) for row, p in enumerate(middle)]
         centre = _judged(parts, belt, before, middle, bound, fewest, places, compare=False)
     return FeedPlan(
         placements=tuple(placements),
@@ -289,10 +297,8 @@ def _judged(
     )
 
 
-def _down_the_middle(index: int, part: Part, belt: Usable) -> list[Placement]:
-    if not part.count:
-        return []
+def _middle_of(part: Part, belt: Usable) -> float:
+    """Left edge nearest to the middle, clear of keep-off strips, m."""
     (middle,) = marked_lefts(part.width, belt.width, 1)
     rooms = [(a, max(a, b - part.width)) for a, b in belt.segments if b - a >= part.width - EDGE_TOLERANCE]
-    nearest = min((min(max(belt.left + middle, a), b) for a, b in rooms), key=lambda x: abs(x - belt.left - middle))
-    return [Placement(index, nearest, 0)] * part.count
+    return min((min(max(belt.left + middle, a), b) for a, b in rooms), key=lambda x: abs(x - belt.left - middle))
