@@ -137,43 +137,6 @@ def thickness_step(thicknesses: Sequence[float], allowed: float = SAME_THICKNESS
     return over if over > EXACT else 0.0
 
 
-@dataclass(frozen=True)
-class Carrier:
-    """A thin board that takes short, narrow or thin parts through, m."""
-
-    length: float
-    """At least so long."""
-    thickest_strip: float
-    """The stop strip must be thinner than this, or it is sanded, or hit."""
-    opening: float
-    """Carrier and sanded part together: what the machine is set to."""
-
-
-def carrier_for(
-    hold_down_spacing: float, finished_thickness: float, base_thickness: float, thickest: float | None = None
-) -> Carrier:
-    """Carrier that the hold-down keeps hold of, with a stop strip lower than the finished part (m).
-
-    Raises ValueError when part and base together are thicker than the machine takes, by how much.
-
-    >>> c = carrier_for(0.320, 0.010, 0.018)
-    >>> round(c.length, 3), c.thickest_strip, round(c.opening, 3)
-    (0.37, 0.01, 0.028)
-    """
-    _positive(finished_thickness=finished_thickness, base_thickness=base_thickness)
-    opening = finished_thickness + base_thickness
-    over = _above(opening, thickest)
-    if over > EXACT:
-        raise ValueError(f"part and carrier together are {over * 1000:.1f} mm thicker than the machine takes")
-    return Carrier(shortest_held(hold_down_spacing), finished_thickness, opening)
-
-
-def strip_clears(strip: float, finished_thickness: float) -> bool:
-    """Whether a carrier's stop strip is lower than the finished part (m): one as high or higher is sanded or hit."""
-    _positive(strip=strip, finished_thickness=finished_thickness)
-    return strip < finished_thickness - EXACT
-
-
 def _above(value: float, limit: float | None) -> float:
     return 0.0 if limit is None else value - limit
 

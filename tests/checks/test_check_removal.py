@@ -140,6 +140,13 @@ def test_a_spread_wider_than_the_first_share_asks_for_sorting() -> None:
     assert "sort the lot" in finding.remedy
 
 
+def test_a_spread_beyond_the_first_cut_says_within_what_to_sort() -> None:
+    finding = found({**PLAN, "stock.thickness": ["28.4 mm", "27.2 mm"]})["plan"]
+    assert finding.verdict is Verdict.STOP
+    assert "sort the lot" in finding.statement
+    assert finding.remedy.startswith("Sort the lot to within 0.485 mm")
+
+
 # Common practice, no source: P80 at 0.61 mm, 6 m/min, 650 kg/m3, 635 mm wide is 10.9 kW: 145 % of 7.5 kW.
 def test_the_motor_often_binds_before_the_grit() -> None:
     finding = found(

@@ -7,12 +7,9 @@ import pytest
 from preflight.engine.part_limits import (
     Misfit,
     PartWindow,
-    carrier_for,
     largest_skew,
     occupied_width,
     part_refusals,
-    shortest_held,
-    strip_clears,
     thickness_step,
 )
 
@@ -72,15 +69,6 @@ def test_two_thicknesses_abreast_are_told_by_how_much() -> None:
     assert thickness_step([0.019, 0.0193, 0.019]) == 0.0
     assert thickness_step([0.019, 0.022]) == pytest.approx(0.0025)
     assert thickness_step([0.019]) == 0.0
-
-
-def test_a_carrier_is_long_enough_and_its_strip_lower_than_the_part() -> None:
-    carrier = carrier_for(0.320, 0.010, 0.018, thickest=0.160)
-    assert carrier.length == shortest_held(0.320) == pytest.approx(0.370)
-    assert strip_clears(0.009, 0.010)
-    assert not strip_clears(0.010, 0.010)
-    with pytest.raises(ValueError, match=r"8\.0 mm thicker"):
-        carrier_for(0.320, 0.010, 0.018, thickest=0.020)
 
 
 def test_impossible_sizes_are_refused() -> None:

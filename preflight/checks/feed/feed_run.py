@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from preflight.checks.carrier import carrier_words
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import basis, judged
 from preflight.checks.removal.removal_facts import feed_speed_of
-from preflight.engine.part_limits import shortest_held
 from preflight.engine.throughput import (
     belt_area_used,
     extra_pass_time,
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from preflight.engine.lanes import FeedPlan
     from preflight.sheet import SetupSheet
     from preflight.shop.cards import JobCard
-    from preflight.shop.machine import Machine
     from preflight.shop.view import ShopView
 
 
@@ -110,12 +109,3 @@ def carried_parts(job: JobCard, shop: ShopView) -> Iterator[Finding]:
                 near=f"Go by the machine book for parts of this size. {carrier_words(machine)}",
                 actions=("carrier board used", "fed one at a time, watched", "lead told"),
             )
-
-
-def carrier_words(machine: Machine) -> str:
-    """What carries a part that may not go by itself."""
-    spacing = machine.conveyor.hold_down_spacing
-    if spacing is None:
-        return "On a carrier board, its stop strip lower than the finished part."
-    least = show(shortest_held(spacing.value), Kind.LENGTH, machine.units)
-    return f"On a carrier board at least {least} long, its stop strip lower than the finished part."

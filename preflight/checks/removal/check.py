@@ -211,6 +211,8 @@ class _Station:
         elif plan.nearest_total is not None:
             thinner = show_beside(plan.nearest_total, self.facts.total or 0.0, Kind.LENGTH, self.units)
             remedy = f"Nearest that works: {thinner} a face. Sort or resaw the stock, or ask for other belts."
+        elif plan.nearest_spread:
+            remedy = f"Sort the lot to within {self.length(plan.nearest_spread)} of thickness, the thick group first."
         else:
             remedy = "Fit belts that run coarse to fine and that each head may carry, or sort the lot."
         return Finding(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.backing.grit_sequence import first_to_cut
 from preflight.checks.backing.head_cap import head_cap
+from preflight.checks.carrier import carrier_words
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import apart, basis, judged, missing, said
 from preflight.checks.slips import asked_first, slip
@@ -80,7 +81,7 @@ def _thickness(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[F
             reading,
             one_end,
             units,
-            too_low="Feed it on a carrier board with a stop strip thinner than the part, or not here.",
+            too_low=carrier_words(shop.machine),
             too_high="It does not pass this machine: plane or saw it down first.",
             near="Go by the machine book for parts of this thickness.",
             resolution=resolution,

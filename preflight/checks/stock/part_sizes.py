@@ -6,6 +6,7 @@ import math
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
+from preflight.checks.carrier import carrier_words
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, basis, judged, missing, said
 from preflight.checks.slips import slip
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from preflight.sheet import SetupSheet
     from preflight.shop.cards import JobCard
+    from preflight.shop.machine import Machine
     from preflight.shop.view import ShopView
 
 SIZE_CARE = ("carrier board used", "fed one at a time, watched", "lead told")
@@ -46,27 +48,27 @@ def part_sizes(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[F
         ("narrowest", "Narrowest piece", narrowest, width_by, "low", "stock.narrowest"),
         ("widest", "Widest piece", widest, width_by, "high", "stock.widest"),
     ):
-        found += _size(subject, what, reading, by, end, asks, machine.units)
+        found += _size(subject, what, reading, by, end, asks, machine)
     if job is not None:
         found += _across(shop, job, widest)
     return found + _tipping(sheet, shop, narrowest)
 
 
 def _size(
-    subject: str, what: str, reading: Quantity | None, by: Basis | None, end: str, asks: str, units: str
+    subject: str, what: str, reading: Quantity | None, by: Basis | None, end: str, asks: str, machine: Machine
 ) -> list[Finding]:
     one_end = one_end_of(by, end) if by is not None else None
     if reading is None or one_end is None:
         return []
-    asked = slip(subject, what, reading, one_end.limit, units, asks)
+    asked = slip(subject, what, reading, one_end.limit, machine.units, asks)
     return [
         judged(
             subject,
             what,
             reading,
             one_end,
-            units,
-            too_low="Feed it on a carrier frame, or not here: a part that the rollers do not hold is thrown back.",
+            machine.units,
+            too_low=f"{carrier_words(machine)} A part that the rollers do not hold is thrown back.",
             too_high="It does not pass this machine: use a larger one.",
             near="Go by the machine book for parts of this size; feed one at a time, and stand out of line with it.",
             actions=SIZE_CARE,
