@@ -77,7 +77,7 @@ def main() -> None:
         shop = Path(folder, "shop")
         make_shop(shop, empty=False)
         counter = itertools.count()
-        add_history(shop, lambda: NOW, lambda: f"history-{next(counter):08d}")
+        add_history(shop, lambda: NOW, lambda: f"history-{next(counter):08d}", fed=True)
         asyncio.run(draw(shop))
     print(f"{len(PICTURES)} pictures in {OUT.name}/", file=sys.stderr)
 

@@ -41,7 +41,7 @@ def run(arguments: argparse.Namespace) -> int:
         shop = Path(folder, "shop")
         make_shop(shop, empty=False)
         start = importlib.import_module("preflight.tui.start")
-        importlib.import_module("preflight.tui.demo_shop").add_history(shop, start.now, start.token)
+        importlib.import_module("preflight.tui.demo_shop").add_history(shop, start.now, start.token, fed=True)
         return open_app(shop, machine=DEMO_MACHINE)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preflight.errors import OWN_FAILURE, PreflightError
 from preflight.tui.desk import Desk, Terminal
-from preflight.tui.wiring import Signing
+from preflight.tui.wiring import Finished, Signing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -52,10 +52,14 @@ YESTERDAY: Mapping[str, str] = {
     "test_board.light": "clean",
 }
 """Answers by row key, as typed at the machine."""
+RUN = timedelta(hours=2, minutes=40)
+FED: Mapping[str, str] = {"hours": "2.4", "thickness": "27.02 27.03 27.02", "current": "14.2 10.1"}
+"""What became of it: all boards as planned."""
 
 
-def add_history(shop: Path, clock: Callable[[], datetime], token: Callable[[], str]) -> None:
-    """Yesterday's signed start-up of the two-head machine, so that belts and gates are as yesterday.
+def add_history(shop: Path, clock: Callable[[], datetime], token: Callable[[], str], *, fed: bool = False) -> None:
+    """Yesterday's signed start-up of the two-head machine, so that belts and gates are as yesterday; `fed`: and the
+    run after it, so that the wear map is not empty.
 
     Made through the same run, judging and signing as any other record. Raises `PreflightError` when the demo's
     own answers are not released, which is a fault of the demo.
@@ -63,7 +67,8 @@ def add_history(shop: Path, clock: Callable[[], datetime], token: Callable[[], s
     from preflight.shop.folder import shop_at
 
     at = clock() - timedelta(days=1)
-    desk = Desk(shop_at(shop), shop, lambda: at, token, Terminal("demo", 0), MACHINE)
+    moments = [at]
+    desk = Desk(shop_at(shop), shop, lambda: moments[-1], token, Terminal("demo", 0), MACHINE)
     run = desk.load().run
     for station in run.stations:
         known = [row for row in station.rows(run) if row.choices]
@@ -78,5 +83,8 @@ def add_history(shop: Path, clock: Callable[[], datetime], token: Callable[[], s
                 "The demo's yesterday is not released: " + " ".join(open_ones), exit_status=OWN_FAILURE
             )
         desk.sign(run, Signing(NAME, MEANING))
+        if fed:
+            moments.append(at + RUN)
+            desk.done(run, Finished(FED, NAME))
     finally:
         desk.close()
