@@ -30,12 +30,14 @@ Wanted = dict[tuple[int, int], float]
 
 KICKS = (3.0, 6.0, 12.0)
 """Boards taken out at once, about so many, in turn."""
+MOST_MOVES = 20_000
+"""Kicks times cells: on a wear map of many strips a kick costs more, and fewer are tried."""
 GOOD_ENOUGH = 0.95
 """A peak this share of one board, or of 1 %, above the bound is not worked on any harder."""
 MANY_BOARDS = 150
 """From so many boards on, whole ones are thin enough, and a few moves more bring little."""
-FEW_BOARDS, FEW_TRIES = 50, 40_000
-"""Steps of the exact search for so many boards at most: a tenth of a second or so. More boards get fewer."""
+FEW_BOARDS, FEW_EDGES, FEW_TRIES = 50, 30, 40_000
+"""Steps of the exact search for so many boards and edges of wear at most: a tenth of a second or so. More get fewer."""
 NEAR_PEAK = 0.03
 """Strips this near to the peak get a price from the start of the proof."""
 THINNER = 16
@@ -149,9 +151,10 @@ class LaneSearch:
     def _mixed(self, best: list[dict[int, int]], many: bool) -> list[dict[int, int]]:
         """Several sizes: proof, rounding of what it wants, and kicks; once more and harder where a gap is left."""
         heaviest = max(self.descent.loads[i] for i in self.descent.order)
-        kicks = min(200, 1_000_000 // (self.boards_left + 40) ** 2)
+        most = MOST_MOVES // len(self.cells.widths)
+        kicks = min(200, most, 1_000_000 // (self.boards_left + 40) ** 2)
         quick = (1, 8, 4) if many else (THINNER, 4, kicks)
-        for split, rounds, tries in (quick, (2 * THINNER, 10, 60)):
+        for split, rounds, tries in (quick, (2 * THINNER, 10, min(60, most))):
             for wanted in self._prove(best, rounds, split):
                 best = self._rounded(best, wanted)
             best = self._kicked(best, tries)
@@ -186,7 +189,11 @@ class LaneSearch:
             ground,
             self.bound,
             peak,
-            FEW_TRIES * FEW_BOARDS // max(FEW_BOARDS, self.boards_left),
+            FEW_TRIES
+            * FEW_BOARDS
+            * FEW_EDGES
+            // max(FEW_BOARDS, self.boards_left)
+            // max(FEW_EDGES, len(ground.edges)),
             lambda bound: next_whole(bound, self.parts, self.before),
         )
         return best if lying is None else self._laid(lying)
