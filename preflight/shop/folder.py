@@ -25,7 +25,7 @@ from preflight.shop.view import ShopView
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from preflight.sheet import SetupSheet
+    from preflight.shop.named import NamesFiles
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -84,7 +84,7 @@ class Shop:
         extra = [folder for folder in (file.parent, file.parent.parent) if folder not in self.roots]
         return Shop((*self.roots[:-1], *extra, *self.roots[-1:]))
 
-    def view(self, sheet: SetupSheet, *, machine: str | None = None, file: Path | None = None) -> ShopView:
+    def view(self, sheet: NamesFiles, *, machine: str | None = None, file: Path | None = None) -> ShopView:
         """What the checks need for this sheet, every named file read.
 
         `file` is the sheet's own: relative paths start at its folder, and ids are looked up beside it too.

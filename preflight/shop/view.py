@@ -11,9 +11,9 @@ from preflight.shop.defaults import DENSITIES, DENSITY
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from preflight.sheet import BeltOnHead, SetupSheet
     from preflight.shop.extraction import Extraction
     from preflight.shop.machine import Machine
+    from preflight.shop.named import NamesBelt, NamesJob
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +31,11 @@ class ShopView:
     raw: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """The files as plain tables, "machine", "extraction", "jobs/<id>", "belts/<id>": the limits of the day."""
 
-    def job(self, sheet: SetupSheet) -> JobCard | None:
+    def job(self, sheet: NamesJob) -> JobCard | None:
         """The job card that the sheet names or holds."""
         return sheet.job if isinstance(sheet.job, JobCard) else self.jobs.get(sheet.job or "")
 
-    def belt(self, on: BeltOnHead | None) -> BeltCard | None:
+    def belt(self, on: NamesBelt | None) -> BeltCard | None:
         """The belt card that the sheet names or holds for a head."""
         if on is None or on.card is None:
             return None
