@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field
 
-from preflight.checks.feed.feed_run import carrier_words, minutes
+from preflight.checks.carrier import carrier_words
+from preflight.checks.feed.feed_run import minutes
 from preflight.checks.feed.feed_task import FeedTask, planned
 from preflight.checks.feed.feed_words import next_name, pattern_blocks
 from preflight.checks.judge import span_of

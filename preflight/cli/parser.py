@@ -70,7 +70,8 @@ def parser() -> argparse.ArgumentParser:
         required=True,
         help='width x length x thickness and how many, as in "180 mm x 700 mm x 19 mm, 60"; once for each size',
     )
-    feed.add_argument("--wear", metavar="FILE", help="worn strips of the belt (TOML); default: an unworn belt")
+    strips = 'strips = [{ left = "15 mm", right = "300 mm", passed = "120 m" }], from the bed\'s left edge'
+    feed.add_argument("--wear", metavar="FILE", help=f"worn strips (TOML): {strips}; default: an unworn belt")
     feed.add_argument(
         "--trade", metavar="HOW", default="evenest", help="evenest, fewest (feeds), or at most so many extra feeds"
     )
@@ -80,7 +81,9 @@ def parser() -> argparse.ArgumentParser:
     feed.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
 
     done = _command(commands, "run-record", "run_record", "save what a job really fed, from a file")
-    done.add_argument("file", metavar="FILE", help="setup sheet (a TOML file) with a [run] table: hours, off, readings")
+    done.add_argument(
+        "file", metavar="FILE", help="setup sheet (a TOML file) with a [run] table: hours, began, off, glue, readings"
+    )
     done.add_argument("--by", metavar="NAME", help="who signs; default: the only person with a key here")
     done.add_argument("--keys", metavar="DIR", help="folder of sealed keys; else PREFLIGHT_KEYS, else the user's own")
 
