@@ -4,16 +4,27 @@ from __future__ import annotations
 
 import itertools
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from preflight.tui.demo_shop import YESTERDAY
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
+    from preflight.checklist.key_folder import KeyFolder
+    from preflight.tui.desk import Desk
     from preflight.tui.run import Run
 
 MORNING = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
+
+
+class OpenDesk(Protocol):
+    """What the fixture `desks` gives."""
+
+    def __call__(
+        self, shop: Path, *, machine: str = ..., host: str = ..., pid: int = ..., keys: KeyFolder | None = ...
+    ) -> Desk: ...
 
 
 class Clock:

@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from preflight.audit.tails import binomial_tail, highest_chance
+from preflight.audit.fisher import fisher_tail
 from preflight.audit.visit import Flag, Visit
 from preflight.quantities import Kind, QuantityError, parse
 
@@ -55,7 +55,7 @@ def run_times(connection: sqlite3.Connection, since: int, until: int) -> list[Ru
         table = json.loads(content)
         signed = datetime.fromisoformat(local)
         try:
-            began = datetime.fromisoformat(str(table["started"]))
+            began = datetime.fromisoformat(str(table["began"]))
         except (KeyError, ValueError):
             try:
                 began = signed - timedelta(seconds=parse(str(table["hours"]), Kind.HOURS).value)
@@ -110,15 +110,14 @@ def flags(counts: Sequence[ShiftCount], rules: Rules) -> Iterator[Flag]:
             worked, found = sum(other.worked for other in others), sum(take(other) for other in others)
             if not worked or not count.worked:
                 continue
-            share = highest_chance(found, worked)
-            chance = binomial_tail(take(count), count.worked, share)
+            chance = fisher_tail(take(count), count.worked, found, worked)
             if chance < rules.alarm:
                 yield Flag(
                     f"{word} start-ups",
                     f"{count.shift} shift",
                     "",
                     f"{take(count)} of {count.worked} worked shifts {word}; the other shifts {found} of {worked}.",
-                    f"binomial: at most {share:.1%} as in the other shifts",
+                    "Fisher's exact test: the same share as in the other shifts",
                     count.worked,
                     chance,
                     f"at most {rules.alarm:.2%} of shifts that are as careful as the others",

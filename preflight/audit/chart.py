@@ -3,16 +3,93 @@
 from __future__ import annotations
 
 import html
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preflight.audit.words import day, figure
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preflight.audit.trends import Trend
 
 Line = list[tuple[str, str]]
 LABEL = 12
 """Columns for the figures at the left."""
+LEVELS = " ▁▂▃▄▅▆▇█"
+MOST_BARS = 46
+"""Columns of one row of bars."""
+
+
+@dataclass(frozen=True, slots=True)
+class BarRow:
+    """Values over the width at one time."""
+
+    label: str
+    """At the left: a date."""
+    values: tuple[float, ...]
+    said: str
+    """At the right."""
+
+
+def bar(value: float, most: float) -> str:
+    """One of nine heights; what is not zero is never the lowest."""
+    if value <= 0 or most <= 0:
+        return LEVELS[0]
+    return LEVELS[max(1, round(value / most * (len(LEVELS) - 1)))]
+
+
+def bar_lines(rows: Sequence[BarRow], width: int) -> list[Line]:
+    """Rows of bars under one scale, at most so many columns: label, bars, what is said."""
+    if not rows:
+        return []
+    most = max(max(row.values) for row in rows)
+    room, label = (max(len(text) for text in texts) for texts in zip(*((r.said, r.label) for r in rows), strict=True))
+    columns = max(20, min(MOST_BARS, width - label - 4 - room))
+    return [
+        [
+            (f"{row.label:<{label}}  ", "dim"),
+            ("".join(bar(value, most) for value in _shared(row.values, columns)), "wood"),
+            (f"  {row.said}"[: max(0, width - label - 2 - columns)], "text"),
+        ]
+        for row in rows
+    ]
+
+
+def _shared(values: Sequence[float], columns: int) -> list[float]:
+    """The means of the values over so many equal columns, none wider than the values are."""
+    columns = min(columns, len(values))
+    wide = len(values) / columns
+    made = []
+    for column in range(columns):
+        left, right = column * wide, (column + 1) * wide
+        parts = (
+            values[place] * (min(right, place + 1) - max(left, place))
+            for place in range(int(left), min(len(values), int(right) + 1))
+        )
+        made.append(sum(parts) / wide)
+    return made
+
+
+def bars_svg(rows: Sequence[BarRow], width: int = 640, height: int = 24) -> list[str]:
+    """The same as drawings, one a row so that a page may break between them, with no script and nothing loaded."""
+    left, right = 132, 220
+    most = max((max(row.values) for row in rows), default=0.0) or 1.0
+    made = []
+    for row in rows:
+        step = (width - left - right) / len(row.values)
+        words = html.escape(f"{row.label}: {row.said}")
+        parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{words}">']
+        parts.append(f'<text x="{left - 6}" y="{height - 4}" class="end">{html.escape(row.label)}</text>')
+        for place, value in enumerate(row.values):
+            tall = (height - 5) * value / most
+            parts.append(
+                f'<rect class="bar" x="{left + place * step:.1f}" y="{height - 3 - tall:.1f}" '
+                f'width="{step * 0.9:.1f}" height="{tall:.1f}"/>'
+            )
+        parts.append(f'<text x="{width - right + 6}" y="{height - 4}">{html.escape(row.said)}</text></svg>')
+        made.append("".join(parts))
+    return made
 
 
 def bounds(trend: Trend) -> tuple[float, float]:

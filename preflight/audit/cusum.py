@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 
 _OVERSHOOT = 1.166
 """Siegmund's correction for the sum passing the decision value between two readings."""
+_FULL = 1.5
+"""A sum grows to so many decision values: a drift that was put right is forgotten in weeks, not in years."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,53 +26,56 @@ class Alarm:
     up: bool
 
 
-def alarm(values: Sequence[float], mean: float, deviation: float, slack: float, decision: float) -> Alarm | None:
-    """The first alarm of the two one-sided sums; None when there is none.
+@dataclass(slots=True)
+class Sums:
+    """The two one-sided sums, fed one standard score at a time. ValueError unless slack and decision are above zero.
 
-    Equation: S+ = max(0, S+ + z - k), S- = max(0, S- - z - k), z = (x - mean) / deviation; alarm above h.
-    ValueError unless deviation, slack k and decision value h are above zero. Page 1954, tabular form.
+    Equation: S+ = max(0, S+ + z - k), S- = max(0, S- - z - k); alarm above h. Page 1954, tabular form.
+    """
+
+    slack: float
+    """k, in standard deviations."""
+    decision: float
+    """h."""
+    standing: Alarm | None = None
+    """The alarm of the side that passed first and has not come back since."""
+    _totals: list[float] = field(default_factory=lambda: [0.0, 0.0])
+    _began: list[int] = field(default_factory=lambda: [0, 0])
+
+    def __post_init__(self) -> None:
+        if self.slack <= 0 or self.decision <= 0:
+            raise ValueError("slack and decision value are above zero")
+
+    def add(self, place: int, z: float) -> None:
+        """The next score, and the index that an alarm gives it."""
+        for side, way in enumerate((z, -z)):
+            if self._totals[side] == 0.0:
+                self._began[side] = place
+            total = max(0.0, self._totals[side] + way - self.slack)
+            self._totals[side] = min(_FULL * self.decision, total)
+            stands = self.standing is not None and self.standing.up == (side == 0)
+            if total <= self.decision:
+                self.standing = None if stands else self.standing
+            elif self.standing is None:
+                self.standing = Alarm(place, self._began[side], side == 0)
+
+
+def alarm(values: Sequence[float], mean: float, deviation: float, slack: float, decision: float) -> Alarm | None:
+    """The first alarm about a mean and deviation that are known; None when there is none.
+
+    ValueError unless deviation, slack and decision value are above zero.
 
     >>> alarm([0.0] * 5 + [2.0] * 5, 0.0, 1.0, 0.5, 5.0)
     Alarm(place=8, began=5, up=True)
     """
-    if deviation <= 0 or slack <= 0 or decision <= 0:
-        raise ValueError("deviation, slack and decision value are above zero")
-    sums, began = [0.0, 0.0], [0, 0]
+    if deviation <= 0:
+        raise ValueError("a deviation is above zero")
+    sums = Sums(slack, decision)
     for place, value in enumerate(values):
-        z = (value - mean) / deviation
-        for side, way in enumerate((z, -z)):
-            if sums[side] == 0.0:
-                began[side] = place
-            sums[side] = max(0.0, sums[side] + way - slack)
-            if sums[side] > decision:
-                return Alarm(place, began[side], side == 0)
+        sums.add(place, (value - mean) / deviation)
+        if sums.standing is not None:
+            return sums.standing
     return None
-
-
-def standing(values: Sequence[float], mean: float, deviation: float, slack: float, decision: float) -> Alarm | None:
-    """The alarm that stands at the last value: a sum that passed the decision value and has not come back since.
-
-    A drift that was put right, or a false alarm of long ago, stands no more. Errors as in `alarm`.
-
-    >>> standing([2.0] * 5 + [0.0] * 20, 0.0, 1.0, 0.5, 5.0) is None
-    True
-    """
-    if deviation <= 0 or slack <= 0 or decision <= 0:
-        raise ValueError("deviation, slack and decision value are above zero")
-    found: Alarm | None = None
-    for sign in (1.0, -1.0):
-        total, began, passed = 0.0, 0, -1
-        for place, value in enumerate(values):
-            if total == 0.0:
-                began = place
-            total = max(0.0, total + sign * (value - mean) / deviation - slack)
-            if total <= decision:
-                passed = -1
-            elif passed < 0:
-                passed = place
-        if passed >= 0 and (found is None or passed < found.place):
-            found = Alarm(passed, began, sign > 0)
-    return found
 
 
 def run_length(slack: float, decision: float, shift: float = 0.0) -> float:
@@ -95,3 +100,22 @@ def run_length(slack: float, decision: float, shift: float = 0.0) -> float:
             length = (math.exp(-2 * drift * reach) + 2 * drift * reach - 1) / (2 * drift * drift)
         rate += 1 / length
     return 1 / rate
+
+
+def decision_value(slack: float, length: float) -> float:
+    """The decision value whose average run length without any shift is `length`: the inverse of `run_length`.
+
+    At least 1. ValueError unless slack is above zero and the length at least one and finite. By halving.
+
+    >>> round(decision_value(0.5, 469), 1)
+    5.0
+    """
+    if slack <= 0 or not 1 <= length < math.inf:
+        raise ValueError("a slack is above zero, an average run length finite and at least one")
+    low, high = 1.0, 1.0
+    while run_length(slack, high) < length:
+        high *= 2
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if run_length(slack, middle) < length else (low, middle)
+    return high

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -104,19 +105,19 @@ class Hand:
         rng, habits = self.rng, self.habits
         rushes = rng.random() < habits.rush
         texts = {**QUIET, **readings}
-        keys = sorted(texts, key=lambda key: next(i for i, of in enumerate(ORDER) if key.startswith(of)))
+        way = _way(tuple(texts))
         at, station = float(start), ""
-        pause = -1 if rng.random() > 0.2 else rng.randrange(len(keys))
+        pause = -1 if rng.random() > 0.2 else rng.randrange(len(way))
         made = []
-        for place, key in enumerate(keys):
-            needed = floor(Answer(key, texts[key], 0))
+        for place, (key, here, least) in enumerate(way):
             if rushes:
                 at += rng.uniform(0.7, 2.0)
             else:
+                needed = least if least is not None else floor(Answer(key, texts[key], 0))
                 at += max(2.0, needed) * math.exp(rng.gauss(0.35, 0.25))
-                at += rng.uniform(6, 20) if key.split(".")[0] != station else 0.0
+                at += rng.uniform(6, 20) if here != station else 0.0
                 at += rng.uniform(60, 600) if place == pause else 0.0
-            station = key.split(".")[0]
+            station = here
             made.append(Answer(key, texts[key], round(at)))
         if rng.random() < habits.rereads:
             made = [self._reread(answer, gauges) for answer in made]
@@ -133,6 +134,16 @@ class Hand:
     def finds_something(self) -> bool:
         """Whether this start-up ends in a finding."""
         return not self.habits.blind and self.rng.random() < self.finds
+
+
+@functools.lru_cache(maxsize=64)
+def _way(keys: tuple[str, ...]) -> tuple[tuple[str, str, float | None], ...]:
+    """The answers in the order of the way: key, station, least seconds; None where these follow from the answer."""
+    walked = sorted(keys, key=lambda key: next(i for i, of in enumerate(ORDER) if key.startswith(of)))
+    timed = "running.stop."
+    return tuple(
+        (key, key.split(".")[0], None if key.startswith(timed) else floor(Answer(key, "", 0))) for key in walked
+    )
 
 
 class Levels:

@@ -13,10 +13,12 @@ from random import Random
 from typing import TYPE_CHECKING, Any
 
 from preflight.audit.habits import Gauge, Habits, Hand, Levels
+from preflight.audit.invented_runs import Runs
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain
 from preflight.checklist.document import Entry, Held, StartUp, document
-from preflight.checklist.heading import Signature, heading
+from preflight.checklist.heading import Signature
+from preflight.checklist.reference import Reference
 from preflight.checklist.store import commit, prepare_shop
 from preflight.checks.finding import Verdict
 from preflight.checks.route import assess
@@ -55,6 +57,8 @@ class Plan:
     """Machine whose first head loses tension over the last third: a leak."""
     brake_wears: str = "hall-three"
     """Machine whose first head takes longer to stop over the second half."""
+    drum_ground: str = "hall-two"
+    """Machine whose first drum is ground halfway."""
     missed: float = 0.15
     """Share of late shifts without a start-up; early ones miss 1 in 100."""
 
@@ -160,8 +164,10 @@ class _Bench:
         crew = [names[(place + step * 3) % len(names)] for step in (0, 1)]
         self._hands = [Hand(name, Random(rng.random()), plan.people[name]) for name in crew]
         self._levels = Levels(self.gauges, rng)
+        self._runs = Runs(self.sheet, self.view, Random(rng.random()))
         self._count = 0
-        self._belt_hours = 0.0
+        self._last: Reference | None = None
+        self._ground = False
 
     def work(self, day: datetime, part: float) -> int:
         """One day: start-ups of both shifts and their run records. Returns how many records."""
@@ -178,7 +184,7 @@ class _Bench:
             )
             if self._rng.random() >= misses:
                 self._start_up(at, hand, levels)
-            self._run(at + timedelta(hours=4), hand.person)
+            self._run(at + timedelta(hours=4), hand.person, part)
         return self._count - before
 
     def _start_up(self, at: datetime, hand: Hand, levels: Mapping[str, float]) -> None:
@@ -203,26 +209,14 @@ class _Bench:
         held = Held(stops[0], "S. Ollery", "nothing yet") if stops else None
         signature = Signature(hand.person, "operator", MEANING, signed)
         made = StartUp(self._id(), raw, judged, self.view, signature, entries, held)
-        self._save(made.record_id, write_body(document(made)))
+        saved = self._save(made.record_id, write_body(document(made)))
+        self._last = Reference(self.view.machine.id, saved.head.sequence, saved.head.sha256)
 
-    def _run(self, at: datetime, person: str) -> None:
-        hours = round(self._rng.uniform(2.0, 3.8), 1)
-        self._belt_hours += hours
-        run: dict[str, Any] = {
-            "started": (at - timedelta(hours=hours)).isoformat(timespec="seconds"),
-            "hours": f"{hours} h",
-            "area": f"{round(hours * 40)} m2",
-            "fed": [{"left": f"{left} mm", "right": f"{left + 180} mm", "metres": "60 m"} for left in (0, 200, 400)],
-        }
-        if self._belt_hours > 30:
-            reason = self._rng.choice(["dull", "dull", "glue line", "torn edge"])
-            run["belts_off"] = [{"head": str(self.view.machine.heads[0].id), "reason": reason}]
-            self._belt_hours = 0.0
-        if self._rng.random() < 0.05:
-            run["glue"] = {"lots_returned": 1, "belts": self._rng.randrange(2), "minutes": 25, "cost": 60}
-        signature = Signature(person, "operator", "This is what was fed.", at)
+    def _run(self, at: datetime, person: str, part: float) -> None:
+        grind = not self._ground and part >= 1 / 2 and self.name == self._plan.drum_ground
+        self._ground = self._ground or grind
         record = self._id()
-        self._save(record, write_body({"record": heading("run", record, signature), "run": run}))
+        self._save(record, self._runs.body(at, person, record, self._last, grind=grind))
 
     def _id(self) -> str:
         return f"{self._rng.getrandbits(128):032x}"

@@ -11,6 +11,7 @@ import contextlib
 import hashlib
 import sqlite3
 import tempfile
+import time
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -27,7 +28,7 @@ APP = "widebelt-preflight"
 WAIT = 2.0
 """Seconds that a reader or writer waits for another one."""
 
-_WIDTHS = {"records": 14, "readings": 9, "answers": 3, "faults": 7, "belts": 7, "runs": 4, "unread": 3}
+_WIDTHS = {"records": 14, "readings": 9, "answers": 3, "faults": 7, "belts": 7, "runs": 4, "outlines": 3, "unread": 3}
 
 
 class IndexFolderError(PreflightError):
@@ -146,10 +147,23 @@ def _private(path: Path, notice: str) -> Index:
         raise IndexFolderError(f"No index can be made: {error}.", "Look whether the disk is full.") from error
 
 
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Readers go on while one writes. SQLite itself does not wait when another opener is at this very step."""
+    end = time.monotonic() + WAIT
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() > end:
+                raise
+            time.sleep(0.01)
+
+
 def _connect(path: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(path, timeout=WAIT, isolation_level=None)
     try:
-        connection.execute("PRAGMA journal_mode = WAL")
+        _write_ahead(connection)
         connection.execute("PRAGMA synchronous = OFF")  # a cache: after a power cut it is made anew
         connection.execute("PRAGMA cache_size = -32000")
         migrate(connection)

@@ -19,14 +19,20 @@ HEADS: tuple[tuple[str, tuple[str, ...]], ...] = (
 QUESTIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
     (
         "1 stock",
-        ("job", "thickest piece, {length}", "thinnest piece, {length}", "shortest piece", "metal found, pieces"),
+        (
+            "job",
+            "thickest piece, {length}",
+            "thinnest piece, {length}",
+            "shortest piece, {length}",
+            "metal found, pieces",
+        ),
     ),
     ("2 glue", ("none / scraped / beads standing / smeared", "by whom")),
     ("3 belts", ()),
     ("4 backing", ()),
     ("5 condition", ("drum, platen cover, conveyor, tracking eye, dust inside", "due item done")),
     ("6 tension", ("air supply, {unit}",)),
-    ("7 extraction", ("gates open", "hood static, where read", "filter drop", "bin, %")),
+    ("7 extraction", ("gates open", "hood static, {pressure}, where read", "filter drop, {pressure}", "bin, %")),
     ("8 removal", ("share a head, passes, feed speed",)),
     ("9 feed", ("places used",)),
     ("10 running", ("stop station tried", "stays still?", "limit bar stops the feed?")),
@@ -37,7 +43,10 @@ QUESTIONS: tuple[tuple[str, tuple[str, ...]], ...] = (
 
 def form_rows(machine: Machine) -> list[tuple[str, str, str, str]]:
     """Station, question, room for the answer and for the time, in the order of the run."""
-    words = {"unit": "bar", "length": "mm"} if machine.units == "metric" else {"unit": "psi", "length": "in"}
+    metric = machine.units == "metric"
+    words = dict(
+        zip(("unit", "length", "pressure"), ("bar", "mm", "Pa") if metric else ("psi", "in", "in wg"), strict=True)
+    )
     per_head = dict(HEADS)
     made = []
     for station, questions in QUESTIONS:

@@ -101,6 +101,16 @@ class Reading:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class Belt:
+    """A belt on a head, as a start-up states it."""
+
+    head: str
+    card: str
+    backing: str
+    grit: str
+
+
 def page(
     connection: sqlite3.Connection,
     only: Filter = EVERYTHING,
@@ -152,6 +162,15 @@ def distinct(connection: sqlite3.Connection, column: str) -> list[str]:
         "SELECT x FROM v WHERE x IS NOT NULL AND x <> ''"
     )
     return [value for (value,) in connection.execute(sql)]
+
+
+def belts_on(connection: sqlite3.Connection, machine: str) -> list[Belt]:
+    """The belts of the newest record of that machine that states any, by head."""
+    sql = (
+        "SELECT head, card, backing, grit FROM belts WHERE machine = ? AND sequence = "
+        "(SELECT MAX(sequence) FROM belts WHERE machine = ?) ORDER BY head"
+    )
+    return [Belt(*row) for row in connection.execute(sql, (machine, machine))]
 
 
 def series_names(connection: sqlite3.Connection, machine: str) -> list[str]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.body import read_body
 from preflight.checklist.seal import read_seal
+from preflight.checks.running.repairs import CLEARED, NEED_REPAIR
 from preflight.errors import PreflightError
 from preflight.quantities import Kind, QuantityError, parse
 
@@ -19,6 +20,9 @@ READ_STATIONS = ("stock", "tension", "extraction", "running", "test_board")
 """Stations whose measured figures are kept as series."""
 START_UPS = ("startup", "held", "late")
 """Kinds that hold a setup sheet."""
+
+OUTLINED = ("startup", "held", "run", "repair")
+"""Kinds that `checklist.past` reads."""
 
 Row = tuple[Any, ...]
 
@@ -33,6 +37,7 @@ class RecordRows:
     faults: list[Row] = field(default_factory=list)
     belts: list[Row] = field(default_factory=list)
     runs: list[Row] = field(default_factory=list)
+    outlines: list[Row] = field(default_factory=list)
     unread: list[Row] = field(default_factory=list)
 
 
@@ -69,6 +74,8 @@ def add_record(rows: RecordRows, machine: str, sequence: int, data: bytes) -> No
             sealed.sha256,
         )
     )
+    if kind in OUTLINED and "utc" in heading:
+        rows.outlines.append((machine, sequence, json.dumps(_outline(document), default=str, separators=(",", ":"))))
     rows.runs.extend([(machine, sequence, at, json.dumps(document["run"], default=str))] if "run" in document else [])
     if kind in START_UPS:
         entries = list(_entries(document))
@@ -103,7 +110,8 @@ def about(document: Mapping[str, Any]) -> str:
     for kind, keys in parts.items():
         table = document.get(kind)
         if isinstance(table, dict):
-            return "; ".join(str(table[key]) for key in keys if table.get(key))
+            said = (f"told {table[key]}" if key == "told" else str(table[key]) for key in keys if table.get(key))
+            return "; ".join(text.rstrip(".") for text in said)
     return ""
 
 
@@ -146,6 +154,25 @@ def _readings(document: Mapping[str, Any]) -> Iterator[tuple[tuple[str], tuple[A
                 except QuantityError:
                     continue
                 yield (series,), (value, None, None, "Pa", text)
+
+
+def _outline(document: Mapping[str, Any]) -> dict[str, Any]:
+    """What stops that stand and due items follow from: a record short of everything else."""
+    condition, run = document.get("condition"), document.get("run")
+    heading = document["record"]
+    made = {
+        "record": {"kind": heading.get("kind"), "utc": heading.get("utc")},
+        "findings": [
+            {key: one[key] for key in ("check", "subject", "verdict", "statement", "takes_override") if key in one}
+            for one in _tables(document, "findings")
+            if one.get("check") in NEED_REPAIR
+            and (one.get("verdict") == "stop" or str(one.get("subject", "")).startswith(CLEARED))
+        ],
+        "condition": {"done": condition["done"]} if isinstance(condition, dict) and "done" in condition else None,
+        "run": {key: run[key] for key in ("hours", "area") if key in run} if isinstance(run, dict) else None,
+        "repair": document.get("repair"),
+    }
+    return {key: value for key, value in made.items() if value}
 
 
 def _belts(document: Mapping[str, Any]) -> Iterator[Row]:

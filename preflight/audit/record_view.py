@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.audit.queries import referring
 from preflight.audit.record_rows import START_UPS
+from preflight.audit.report import PAIR
 from preflight.audit.sections import Section
 from preflight.audit.words import row
 from preflight.checklist.document import OWN_TABLES
@@ -17,53 +18,70 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from pathlib import Path
 
+    from preflight.audit.queries import Listed
     from preflight.checklist.machine_records import Kept
 
 HEADING = ("kind", "verdict", "name", "role", "meaning", "local", "utc", "id")
 
 
-def record_sections(connection: sqlite3.Connection | None, shop: Path, machine: str, number: int) -> list[Section]:
+def record_sections(
+    connection: sqlite3.Connection | None, shop: Path, machine: str, number: int, name: str = ""
+) -> list[Section]:
     """Everything that the file says, and what later records say of it. ChainError when it cannot be read.
 
     The seal is checked on the file now, never taken from the index.
     """
     kept = record(shop, machine, number, read_register(shop))
     document = kept.document
-    made = [_heading(kept), *_others(document)]
+    made = [_heading(kept, name)]
+    about = referring(connection, machine, number) if connection is not None else []
+    if about:
+        made.append(Section("Later records about it", tuple(_later(one) for one in about)))
+    stated, sheet = _tables(document)
+    made += _pairs("Stated", stated)
+    if findings := document.get("findings"):
+        columns = ("station", "subject", "verdict", "measured", "limits", "basis", "statement")
+        bad = [one for one in findings if one.get("verdict") != "ok"]
+        said = [f"{len(findings)} findings, {len(bad)} of them not ok."]
+        said += [
+            f"{one.get('verdict')}: {one.get('check')}, {one.get('subject')}: {one.get('statement')}" for one in bad
+        ]
+        made.append(Section("Findings", tuple(said), columns, tuple(_finding(one) for one in findings)))
     if entries := document.get("entries"):
         names = ("answer", "text", "given at", "earlier values")
         made.append(Section("Answers", (), names, tuple(_entry(one) for one in entries)))
-    if findings := document.get("findings"):
-        columns = ("station", "subject", "verdict", "measured", "limits", "basis", "statement")
-        made.append(Section("Findings", (), columns, tuple(_finding(one) for one in findings)))
-    if limits := document.get("limits"):
-        made.append(Section("Limits of that day", (), ("key", "value"), tuple(_flat(limits))))
-    if connection is not None:
-        about = referring(connection, machine, number)
-        if about:
-            made.append(Section("Later records about it", tuple(" ".join(row(one)) for one in about)))
-    return made
+    return [*made, *_pairs("Sheet as signed", sheet), *_pairs("Limits of that day", document.get("limits"))]
 
 
-def _heading(kept: Kept) -> Section:
+def _later(one: Listed) -> str:
+    """A record that names this one: when, what, who, and what it says."""
+    signed = "" if one.key_id else ", unsigned"
+    said = f": {one.about}" if one.about else ""
+    return f"{row(one)[0]}, record {one.sequence}, {one.kind} by {one.person}, {one.role}{signed}{said}"
+
+
+def _heading(kept: Kept, name: str) -> Section:
     heading = kept.document["record"]
     said = [f"Seal: {kept.statement}", f"SHA-256 of the file: {kept.reference.sha256}"]
     said += [str(note) for note in heading.get("notes", ())]
     rows = tuple((key, str(heading[key])) for key in HEADING if key in heading)
-    return Section(f"Record {kept.reference.sequence} of {kept.reference.machine}", tuple(said), ("", ""), rows)
+    machine = f"{name} ({kept.reference.machine})" if name else kept.reference.machine
+    return Section(f"Record {kept.reference.sequence} of {machine}", tuple(said), ("", ""), rows)
 
 
-def _others(document: Mapping[str, Any]) -> Iterator[Section]:
-    """Held, refers, run, repair and the sheet: tables as they stand."""
+def _tables(document: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    """What it states, such as held, refers, run, repair, and its sheet; tables as they stand."""
     shown = {"record", "entries", "findings", "limits"}
     first = [key for key in document if key in OWN_TABLES and key not in shown]
     own = {key: document[key] for key in first}
     sheet = {key: value for key, value in document.items() if key not in OWN_TABLES}
     if document["record"].get("kind") not in START_UPS:  # what it states is no sheet
         own, sheet = own | sheet, {}
-    for title, table in (("Stated", own), ("Sheet as signed", sheet)):
-        if table:
-            yield Section(title, (), ("key", "value"), tuple(_flat(table)))
+    return own, sheet
+
+
+def _pairs(title: str, table: Mapping[str, Any] | None) -> list[Section]:
+    return [Section(title, (), PAIR, tuple(_flat(table)))] if table else []
 
 
 def _entry(one: Mapping[str, Any]) -> tuple[str, ...]:
@@ -95,4 +113,8 @@ def _flat(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
         for place, item in enumerate(value, 1):
             yield from _flat(item, f"{path}.{place}")
     else:
-        yield path, ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+        yield path, ", ".join(map(_word, value)) if isinstance(value, list) else _word(value)
+
+
+def _word(value: object) -> str:
+    return ("yes" if value else "no") if isinstance(value, bool) else str(value)

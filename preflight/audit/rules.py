@@ -17,6 +17,7 @@ FILE = "audit.toml"
 
 Part = Annotated[float, Field(gt=0, lt=1, strict=False)]
 Some = Annotated[int, Field(ge=1)]
+Price = Annotated[float, Field(ge=0, le=1e6, strict=False)]
 
 
 class PaceRules(Strict):
@@ -93,11 +94,27 @@ class AttendanceRules(Strict):
 
 
 class DriftRules(Strict):
-    """The cumulative-sum alarm, in standard deviations of the baseline."""
+    """The cumulative-sum alarm over means of blocks, in their standard deviations."""
 
-    baseline: Annotated[int, Field(ge=10)] = 40
+    days: Annotated[int, Field(ge=1, le=31)] = 7
+    """Of a block. Readings of one week go together, means of weeks hardly do."""
+    learn: Annotated[int, Field(ge=5, le=100)] = 8
+    """Blocks before the first one that is judged."""
     slack: Annotated[float, Field(gt=0, le=3, strict=False)] = 0.5
-    decision: Annotated[float, Field(gt=0, le=20, strict=False)] = 5.0
+    """Half the shift that is to be found soonest."""
+    false_alarms: Annotated[float, Field(gt=0, le=50, strict=False)] = 0.5
+    """A year, that honest readings of one machine may raise over all its series: the decision value follows."""
+
+
+class Prices(Strict):
+    """What the shop reckons with; without a price that share of the glue account is left out, and said so."""
+
+    currency: Annotated[str, Field(max_length=12)] = ""
+    belt: Price | None = None
+    minute: Price | None = None
+    """Of a machine that stands still."""
+    lot: Price | None = None
+    """Sent back to assembly."""
 
 
 class Rules(Strict):
@@ -113,6 +130,7 @@ class Rules(Strict):
     failures: FailureRules = FailureRules()
     attendance: AttendanceRules = AttendanceRules()
     drift: DriftRules = DriftRules()
+    prices: Prices = Prices()
 
 
 def rules_of(shop: Path) -> Rules:

@@ -57,22 +57,41 @@ STEPS: tuple[tuple[str, str], ...] = (
         ) WITHOUT ROWID;
         """,
     ),
+    (
+        "0003 what stops that stand and due items follow from",
+        # what was read before lacks it: without its rows every record is read again
+        """
+        CREATE TABLE outlines (
+            machine TEXT NOT NULL, sequence INTEGER NOT NULL, document TEXT NOT NULL,
+            PRIMARY KEY (machine, sequence)
+        ) WITHOUT ROWID;
+        DELETE FROM records; DELETE FROM readings; DELETE FROM answers; DELETE FROM faults;
+        DELETE FROM belts; DELETE FROM runs; DELETE FROM unread;
+        """,
+    ),
 )
-TABLES = ("records", "readings", "answers", "faults", "belts", "runs", "unread")
+TABLES = ("records", "readings", "answers", "faults", "belts", "runs", "outlines", "unread")
 
 
 def migrate(connection: sqlite3.Connection) -> None:
-    """Do the steps that this index has not seen yet, each whole or not at all."""
+    """Do the steps that this index has not seen yet, all or none."""
     connection.execute("CREATE TABLE IF NOT EXISTS steps (name TEXT PRIMARY KEY)")
-    done = {name for (name,) in connection.execute("SELECT name FROM steps")}
-    for name, script in STEPS:
-        if name not in done:
-            # executescript commits what is open; BEGIN IMMEDIATE inside keeps a second process out
-            statements = f"BEGIN IMMEDIATE; {script} INSERT INTO steps VALUES ('{name}'); COMMIT;"
-            connection.executescript(statements)
+    if _done(connection) >= {name for name, _ in STEPS}:
+        return
+    with connection:
+        connection.execute("BEGIN IMMEDIATE")
+        done = _done(connection)  # a second opener may have done them while this one waited
+        for name, script in STEPS:
+            if name not in done:
+                for statement in script.split(";"):  # executescript would commit what is open
+                    connection.execute(statement)
+                connection.execute("INSERT INTO steps VALUES (?)", (name,))
+
+
+def _done(connection: sqlite3.Connection) -> set[str]:
+    return {name for (name,) in connection.execute("SELECT name FROM steps")}
 
 
 def is_known(connection: sqlite3.Connection) -> bool:
     """Whether every step of the index is one of ours: a newer program's index is rebuilt, not guessed at."""
-    done = {name for (name,) in connection.execute("SELECT name FROM steps")}
-    return done <= {name for name, _ in STEPS}
+    return _done(connection) <= {name for name, _ in STEPS}

@@ -2,44 +2,43 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from preflight.audit.account import belt_lives, glue_months, wear
+from preflight.audit.account_sections import account_sections
 from preflight.audit.patterns import REMARK, patterns
 from preflight.audit.queries import Filter, count, distinct, page, unread
+from preflight.audit.section import Section as Section  # noqa: PLC0414 (also had from here)
+from preflight.audit.time_sections import shift_section as shift_section  # noqa: PLC0414
+from preflight.audit.time_sections import trend_sections as trend_sections  # noqa: PLC0414
 from preflight.audit.today import MachineToday, machine_names, today
-from preflight.audit.trends import trends
 from preflight.audit.words import ROW_NAMES, day, row
+from preflight.checklist.draft import UNNAMED
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-    from preflight.audit.attendance import ShiftCount
-    from preflight.audit.queries import Listed
+    from preflight.audit.queries import Belt, Listed
     from preflight.audit.rules import Rules
-    from preflight.audit.trends import Trend
     from preflight.audit.visit import Flag
+    from preflight.checklist.open_draft import OpenDraft
 
 MOST = 200
 """Rows of a table in a report; how many more there are is said."""
+KIND = ROW_NAMES.index("kind")
 VERDICTS = ("ok", "caution", "open", "stop")
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """One part of a report."""
-
-    title: str
-    sentences: tuple[str, ...] = ()
-    names: tuple[str, ...] = ()
-    rows: tuple[tuple[str, ...], ...] = ()
-    trends: tuple[Trend, ...] = ()
-    bars: tuple[float, ...] = field(default=())
-    """Values over the width, drawn as bars."""
+NOTHING = "No record is saved yet: make and sign a start-up check."
+COMING = {
+    "today": "Each machine's last start-up, belts, stops, due items and drifts",
+    "list": "Every saved record, the newest first,",
+    "patterns": "Habits worth a talk, once there are some weeks of start-ups,",
+    "trends": "Readings over time, with their limits and drifts,",
+    "report": "Counts, held records, patterns, trends, belts and glue of a period",
+}
+"""What each view shows once there are records."""
 
 
 def _state(one: MachineToday, now: datetime) -> str:
@@ -53,7 +52,7 @@ def _state(one: MachineToday, now: datetime) -> str:
 def today_sections(
     connection: sqlite3.Connection, shop: Path, rules: Rules, now: datetime, *, whole: bool = True
 ) -> list[Section]:
-    """Each machine's state in one section; not `whole`: what takes no time, and a word that more is coming."""
+    """Each machine's state in one section; not `whole`: what takes no time, and a word that drifts are coming."""
     made = []
     for one in today(connection, shop, rules, now, whole=whole):
         last = (
@@ -64,14 +63,35 @@ def today_sections(
             else "never started"
         )
         said = [f"{_state(one, now)}; {last}."]
+        said += [_open_now(one.draft)] if one.draft is not None else []
         said += [f"Stands: {fault}" for fault in one.faults]
         said += [f"Held {row(held)[0]} by {held.person}: {held.about}" for held in one.held]
         said += [f"Override {row(given)[0]} by {given.person}: {given.about}" for given in one.overrides]
+        said += [f"Belts on: {'; '.join(map(_belt, one.belts))}."] if one.belts else []
         said += [f"Due: {item}" for item in one.due]
         said += [f"Drift: {drift}" for drift in one.drifts]
-        said += [] if whole else ["Stops that stand, due items and drifts are being looked up."]
+        said += [] if whole else ["Drifts are being looked up."]
         made.append(Section(one.name, tuple(said)))
-    return made or [Section("Today", ("No machine of this shop has a record yet.",))]
+    return made
+
+
+def nothing(connection: sqlite3.Connection, view: str, why: str = NOTHING) -> list[Section]:
+    """What a view says while there is no record at all; else nothing."""
+    return [] if count(connection) else [Section("Records", (f"{why} {COMING[view]} will stand here.",))]
+
+
+def _open_now(draft: OpenDraft) -> str:
+    """Who has the machine's start-up open."""
+    holder = draft.holder
+    by = f" by {holder.who}" if holder.who != UNNAMED else ""
+    newest = f", the newest at {draft.newest.astimezone():%H:%M}" if draft.newest else ""
+    count = f"{draft.answers} answer{'s' * (draft.answers > 1)}" if draft.answers else "nothing answered yet"
+    return f"Open now on {holder.host}{by} since {holder.since}: {count}{newest}."
+
+
+def _belt(belt: Belt) -> str:
+    more = ", ".join(text for text in (belt.backing, belt.grit) if text)
+    return f"head {belt.head} {belt.card}{f' ({more})' if more else ''}"
 
 
 def list_section(rows: Sequence[Listed], total: int, names: dict[str, str]) -> Section:
@@ -99,72 +119,6 @@ def flag_section(flags: Sequence[Flag], names: dict[str, str]) -> Section:
     return Section("Worth a talk", (REMARK, f"{len(flags)} flags."), header, rows)
 
 
-def shift_section(counts: Sequence[ShiftCount]) -> Section:
-    """Missed and late start-ups by shift."""
-    rows = tuple((one.shift, str(one.worked), str(one.missed), str(one.late)) for one in counts)
-    said = () if any(one.worked for one in counts) else ("No run record says when machines worked.",)
-    return Section("Start-ups by shift", said, ("shift", "worked", "missed", "late"), rows)
-
-
-def trend_sections(
-    connection: sqlite3.Connection, machine: str, name: str, rules: Rules, since: int, until: int, *, drifting: bool
-) -> list[Section]:
-    """The trends of one machine; `drifting`: those with an alarm alone."""
-    found = [one for one in trends(connection, machine, rules, since, until) if one.alarm or not drifting]
-    if not found:
-        return [Section(f"Trends: {name}", ("No reading drifts." if drifting else "No readings.",))]
-    note = (
-        f"Cumulative-sum alarm; with a baseline known exactly one false alarm in about {found[0].false_alarm:.0f} "
-        "readings, more often with a baseline of few."
-        if any(one.false_alarm for one in found)
-        else ""
-    )
-    first = Section(f"Trends: {name}", (note,) if note else ())
-    return [first, *(Section(one.series, (one.statement,), trends=(one,)) for one in found)]
-
-
-def account_sections(
-    connection: sqlite3.Connection, since: int, until: int, names: dict[str, str], machine: str = ""
-) -> list[Section]:
-    """Belt life, the glue account and the wear map."""
-    lives = belt_lives(connection, since, until, machine)
-    belts = Section(
-        "Belts that came off",
-        () if lives else ("No belt was changed for another one in this period.",),
-        ("machine", "head", "backing", "belts", "median h", "shortest h", "longest h", "reasons"),
-        tuple(
-            (
-                names.get(one.machine, one.machine),
-                one.head,
-                one.backing,
-                str(one.belts),
-                f"{one.median_hours:.1f}",
-                f"{one.shortest:.1f}",
-                f"{one.longest:.1f}",
-                ", ".join(f"{reason} {times}" for reason, times in one.reasons),
-            )
-            for one in lives
-        ),
-    )
-    months = glue_months(connection, since, until, machine)
-    glue = Section(
-        "Glue account",
-        () if months else ("No run record states lots returned, belts or minutes lost to glue.",),
-        ("month", "lots returned", "belts", "minutes", "cost"),
-        tuple((m.month, str(m.lots_returned), str(m.belts), f"{m.minutes:.0f}", f"{m.cost:.2f}") for m in months),
-    )
-    made = [belts, glue]
-    for of in [machine] if machine else distinct(connection, "machine"):
-        strips = wear(connection, of, since, until)
-        if strips:
-            said = (
-                f"Most {max(strips):.0f} m, least {min(strips):.0f} m, mean over peak "
-                f"{sum(strips) / len(strips) / max(strips):.2f}; left edge first."
-            )
-            made.append(Section(f"Wood over the width: {names.get(of, of)}", (said,), bars=tuple(strips)))
-    return made
-
-
 def count_section(
     connection: sqlite3.Connection, since: int, until: int, names: dict[str, str], machine: str = ""
 ) -> Section:
@@ -189,22 +143,29 @@ def period_sections(
     flags, shifts = patterns(connection, rules, since, until)
     flags = [one for one in flags if machine in ("", one.machine) or not one.machine]
     made = [count_section(connection, since, until, names, machine)]
-    for title, kind in (("Held", "held"), ("Overrides", "override"), ("Repairs", "repair"), ("Late entries", "late")):
-        only = Filter(machine, kind=kind, since=since, until=until)
-        rows = page(connection, only, rows=MOST)
-        if rows:
-            more = count(connection, only) - len(rows)
-            said = (f"{more} more are not shown.",) if more else ()
-            made.append(Section(title, said, ROW_NAMES, tuple(row(one, names.get(one.machine, "")) for one in rows)))
     made += [shift_section(shifts), flag_section(flags, names)]
     for of in [machine] if machine else distinct(connection, "machine"):
         made += trend_sections(connection, of, names.get(of, of), rules, since, until, drifting=not machine)
-    made += account_sections(connection, since, until, names, machine)
+    made += account_sections(connection, since, until, names, machine, rules.prices)
+    made += _kind_sections(connection, Filter(machine, since=since, until=until), names)
     broken = unread(connection)
     if broken:
         rows_ = tuple((names.get(of, of), str(number), why) for of, number, why in broken)
         made.append(Section("Files that cannot be read", (), ("machine", "number", "why"), rows_))
     return made
+
+
+def _kind_sections(connection: sqlite3.Connection, of: Filter, names: dict[str, str]) -> Iterator[Section]:
+    """What was held, overridden, repaired and typed in late, a table each."""
+    for title, kind in (("Held", "held"), ("Overrides", "override"), ("Repairs", "repair"), ("Late entries", "late")):
+        only = replace(of, kind=kind)
+        rows = page(connection, only, rows=MOST)
+        if rows:
+            more = count(connection, only) - len(rows)
+            said = (f"{more} more are not shown.",) if more else ()
+            listed = (ROW_NAMES, *(row(one, names.get(one.machine, "")) for one in rows))
+            header, *cells = ((*line[:KIND], *line[KIND + 1 :]) for line in listed)
+            yield Section(title, said, header, tuple(cells))
 
 
 def period_title(since: int, until: int, name: str = "") -> str:

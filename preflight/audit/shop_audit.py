@@ -5,8 +5,9 @@ from __future__ import annotations
 import sqlite3
 from typing import TYPE_CHECKING, TypeVar
 
-from preflight.audit.filling import Filled, fill
+from preflight.audit.filling import Filled, fill, read_portion
 from preflight.audit.index import Index, index_path, is_damage, open_index, renewed
+from preflight.checklist.chain import FOLDER
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -66,6 +67,13 @@ class ShopAudit:
         if done.notice:
             self.notices.append(done.notice)
         return done
+
+    def note(self, machine: str, sequence: int) -> None:
+        """List one record that was saved just now, while another filling may be under way."""
+        try:
+            self.index.add(read_portion(str(self.shop / FOLDER), ((machine, sequence),)))
+        except sqlite3.Error:
+            self.notices.append("Another program is writing the index: the new record is listed the next time.")
 
     def ask(self, question: Callable[[sqlite3.Connection], T]) -> T:
         """What the question returns; when the index turns out damaged it is made anew and asked again, once."""

@@ -1,14 +1,16 @@
-"""What a lead acts on today: each machine's last start-up, stops that stand, held records, overrides, drifts."""
+"""What a lead acts on today: each machine's last start-up, who has it open, stops that stand, belts, due, drifts."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from preflight.audit.queries import Filter, Listed, distinct, page
+from preflight.audit.outlines import outlined
+from preflight.audit.period import LOOK_BACK
+from preflight.audit.queries import Filter, Listed, belts_on, distinct, page
 from preflight.audit.trends import trends
-from preflight.checklist.past import past
+from preflight.checklist.open_draft import open_draft
 from preflight.checks.condition.due_items import items_due
 from preflight.errors import PreflightError
 from preflight.sheet import SetupSheet
@@ -19,7 +21,11 @@ if TYPE_CHECKING:
     import sqlite3
     from pathlib import Path
 
+    from preflight.audit.queries import Belt
     from preflight.audit.rules import Rules
+    from preflight.checklist.open_draft import OpenDraft
+    from preflight.history import History
+    from preflight.shop.files import Loaded
 
 HELD_OPEN = 14 * 86400
 """A held record older than this is history."""
@@ -35,10 +41,14 @@ class MachineToday:
     """Newest released start-up."""
     checked: bool
     """Whether that is of today."""
+    draft: OpenDraft | None
+    """The start-up that a terminal has open now."""
     held: tuple[Listed, ...]
     """Held records since it."""
     faults: tuple[str, ...]
     """Stops without override that no repair has cleared yet."""
+    belts: tuple[Belt, ...]
+    """As of the newest start-up."""
     due: tuple[str, ...]
     """Items that are due."""
     overrides: tuple[Listed, ...]
@@ -48,63 +58,59 @@ class MachineToday:
 
 def machine_names(shop: Path) -> dict[str, str]:
     """Printed name of each machine by its id; profiles that cannot be read are left out."""
+    return {machine: file.value.name for machine, file in _profiles(shop).items()}
+
+
+def _profiles(shop: Path) -> dict[str, Loaded[Machine]]:
     around = shop_at(shop)
-    names: dict[str, str] = {}
+    found: dict[str, Loaded[Machine]] = {}
     for ref in around.ids(Machine):
         try:
-            profile = around.load(Machine, ref).value
+            file = around.load(Machine, ref)
         except PreflightError:
             continue
-        names.setdefault(profile.id, profile.name)
-    return names
+        found.setdefault(file.value.id, file)
+    return found
 
 
 def today(
     connection: sqlite3.Connection, shop: Path, rules: Rules, now: datetime, *, whole: bool = True
 ) -> list[MachineToday]:
-    """Every machine with records. Not `whole`: what the index says at once, without stops that stand, due, drifts."""
-    names = machine_names(shop)
-    return [
-        _machine(connection, shop, machine, names.get(machine, machine), rules, now, whole)
-        for machine in distinct(connection, "machine")
-        if machine in names
+    """Every machine of the shop by its name, those without a record last. Not `whole`: without drifts."""
+    recorded = distinct(connection, "machine")
+    # bundled profiles stand in for machines of the shop only where it has records of them
+    known = [
+        file.value for file in _profiles(shop).values() if file.value.id in recorded or file.path.is_relative_to(shop)
     ]
+    known.sort(key=lambda one: (one.id not in recorded, one.name))
+    return [_machine(connection, shop, profile, rules, now, whole) for profile in known]
 
 
 def _machine(
-    connection: sqlite3.Connection, shop: Path, machine: str, name: str, rules: Rules, now: datetime, whole: bool
+    connection: sqlite3.Connection, shop: Path, profile: Machine, rules: Rules, now: datetime, whole: bool
 ) -> MachineToday:
-    at = int(now.timestamp())
+    machine, at = profile.id, int(now.timestamp())
     last = next(iter(page(connection, Filter(machine=machine, kind="startup"), rows=1)), None)
     since = max(last.at if last else 0, at - HELD_OPEN)
     held = page(connection, Filter(machine=machine, kind="held", since=since), rows=20)
     overrides = page(connection, Filter(machine=machine, kind="override", since=at - 31 * 86400), rows=20)
-    before = past(shop, machine).history() if whole else None
+    history = outlined(connection, machine).history()
+    drifts = trends(connection, machine, rules, at - LOOK_BACK) if whole else []
     return MachineToday(
         machine,
-        name,
+        profile.name,
         last,
         last is not None and datetime.fromisoformat(last.local).date() == now.date(),
+        open_draft(shop, machine),
         tuple(held),
-        tuple(f"{stop.check}, {stop.subject}: {stop.statement}" for stop in (before.open_stops if before else ())),
-        tuple(_due(shop, machine, before, now) if before else ()),
+        tuple(f"{stop.check}, {stop.subject}: {stop.statement}" for stop in history.open_stops),
+        tuple(belts_on(connection, machine)),
+        tuple(_due(profile, history, now)),
         tuple(overrides),
-        tuple(
-            f"{one.series}: {one.statement}"
-            for one in (trends(connection, machine, rules) if whole else ())
-            if one.alarm
-        ),
+        tuple(f"{one.series}: {one.statement}" for one in drifts if one.alarm),
     )
 
 
-def _due(shop: Path, machine: str, before: Any, now: datetime) -> list[str]:
-    around = shop_at(shop)
-    for ref in around.ids(Machine):
-        try:
-            profile = around.load(Machine, ref).value
-        except PreflightError:
-            continue
-        if profile.id == machine:
-            bare = SetupSheet.model_validate({"schema": 1, "machine": ref, "at": now})
-            return [f"{one.item} ({one.counted})" for one in items_due(bare, profile, before) if one.used >= 1]
-    return []
+def _due(profile: Machine, history: History, now: datetime) -> list[str]:
+    bare = SetupSheet.model_validate({"schema": 1, "machine": profile.id, "at": now})
+    return [f"{one.item} ({one.counted})" for one in items_due(bare, profile, history) if one.used >= 1]

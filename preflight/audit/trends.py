@@ -5,25 +5,23 @@ from __future__ import annotations
 import math
 import re
 import statistics
-from dataclasses import dataclass
-from itertools import pairwise
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from preflight.audit.cusum import run_length, standing
+from preflight.audit.cusum import Alarm, decision_value
+from preflight.audit.forecast import DAY, Forecast, forecast, line_begins
+from preflight.audit.period import LOOK_BACK
 from preflight.audit.queries import Reading, series, series_names
+from preflight.audit.self_starting import watched
+from preflight.audit.visit import number
 
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Sequence
 
-    from preflight.audit.cusum import Alarm
-    from preflight.audit.rules import Rules
+    from preflight.audit.rules import DriftRules, Rules
 
-DAY = 86400.0
-LEAST_AFTER = 5
-"""Readings after the baseline from which drift can be told."""
-FAR = 730
-"""Days ahead beyond which a line says nothing."""
+YEAR = 365.25
 _TRENDS = re.compile(
     r"tension: head \S+|extraction: (gate \S+|hood static \S+|filter drop)|running: .*(stop|current|swing|speed)"
     r"|test_board: (taper|crown|snipe)|removal: head \S+ test"
@@ -40,18 +38,6 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Forecast:
-    """When the line through the newest readings reaches a limit."""
-
-    limit: float
-    at: float
-    """Seconds since 1970."""
-    earliest: float
-    latest: float | None
-    """None: the slope may as well be none at all."""
-
-
-@dataclass(frozen=True, slots=True)
 class Trend:
     """One series of one machine."""
 
@@ -62,15 +48,18 @@ class Trend:
     """Those judged by the same limits as the newest, oldest first."""
     marks: tuple[Mark, ...]
     mean: float | None = None
-    """Baseline; None with too few readings since the last repair."""
+    """Of the readings before the drift, or of all since the last repair; None where these are too few."""
     deviation: float | None = None
+    """Of single readings."""
     baseline: int = 0
-    """Readings of the baseline."""
+    """Readings that these come from."""
     alarm: Alarm | None = None
     """Places count in `points`."""
+    began: int = 0
+    """When the drift began, seconds since 1970, also where its first points are not shown."""
     forecast: Forecast | None = None
-    false_alarm: float = 0.0
-    """Readings between two false alarms on average, if the baseline were known exactly."""
+    decision: float = 0.0
+    """Decision value of the alarm, in standard deviations; 0 without a baseline."""
 
     @property
     def like(self) -> Reading:
@@ -91,7 +80,7 @@ class Trend:
         if self.alarm is None:
             return f"{said}; no drift."
         way = "upward" if self.alarm.up else "downward"
-        said += f"; drifting {way} since {day(self.points[self.alarm.began].at)}, newest {newest.text}."
+        said += f"; drifting {way} since {day(self.began)}, newest {newest.text}."
         if self.forecast is not None:
             latest = day(self.forecast.latest) if self.forecast.latest is not None else "open"
             said += (
@@ -102,9 +91,18 @@ class Trend:
 
 
 def trend(
-    machine: str, name: str, readings: Sequence[Reading], marks: Sequence[Mark], repairs: Sequence[int], rules: Rules
+    machine: str,
+    name: str,
+    readings: Sequence[Reading],
+    marks: Sequence[Mark],
+    repairs: Sequence[int],
+    rules: Rules,
+    series_watched: int = 1,
 ) -> Trend | None:
-    """The trend of these readings, oldest first; `repairs` are times from which a new baseline counts."""
+    """The trend of these readings, oldest first; `repairs` are times from which a new baseline counts.
+
+    `series_watched`: of this machine, among which the false alarms of a year are shared out.
+    """
     if not readings:
         return None
     newest = readings[-1]
@@ -113,96 +111,62 @@ def trend(
     since = max((at for at in repairs if at < newest.at), default=0)
     first = next(place for place, one in enumerate(points) if one.at >= since)
     own = rules.drift
-    current = [one.value for one in points[first:]]
+    blocks = whole_blocks(points[first:], own.days)
     plain = Trend(machine, name, newest.unit, points, shown)
-    if len(current) < own.baseline + LEAST_AFTER:
+    if len(blocks) <= own.learn:
         return plain
-    mean = statistics.fmean(current[: own.baseline])
-    deviation = statistics.stdev(current[: own.baseline])
-    deviation *= math.sqrt(wander(current, deviation))
-    # a gauge that shows one figure all the time has no spread of its own: half a last digit is its least
-    deviation = max(deviation, abs(mean) * 1e-4, 1e-12)
-    found = standing(current[own.baseline :], mean, deviation, own.slack, own.decision)
+    decision = decision_of(own, series_watched)
+    means = [statistics.fmean(one.value for one in block) for block in blocks]
+    least = last_digit(plain.like) / math.sqrt(12 * statistics.fmean(map(len, blocks)))
+    found = watched(means, own.learn, own.slack, decision, least)
     if found is not None:
-        shift = first + own.baseline
-        found = type(found)(found.place + shift, found.began + shift, found.up)
-    return Trend(
-        machine,
-        name,
-        newest.unit,
-        points,
-        shown,
-        mean,
-        deviation,
-        own.baseline,
-        found,
-        forecast(points[found.began :], found.up, mean) if found else None,
-        run_length(own.slack, own.decision),
+        starts = [first]
+        for block in blocks:
+            starts.append(starts[-1] + len(block))
+        began = min(found.place, line_begins(means, found.began))
+        found = Alarm(starts[found.place], starts[began], found.up)
+    calm = [one.value for one in points[first : found.began if found else None]]
+    mean = statistics.fmean(calm)
+    return replace(
+        plain,
+        mean=mean,
+        deviation=statistics.stdev(calm),
+        baseline=len(calm),
+        alarm=found,
+        began=points[found.began].at if found else 0,
+        forecast=forecast(points[found.began :], found.up, mean) if found else None,
+        decision=decision,
     )
 
 
-def wander(values: Sequence[float], deviation: float) -> float:
-    """How much wider sums of these values spread than those of independent ones: (1 + r) / (1 - r), 1 to 9.
+def decision_of(rules: DriftRules, series_watched: int) -> float:
+    """The decision value with which so many series together raise the stated false alarms a year.
 
-    r is the correlation of neighbours, from the mean square of their differences (von Neumann's ratio), which a slow
-    drift hardly touches. A tension that remembers yesterday would otherwise raise alarms by itself.
+    ValueError for less than one series. A year has 365.25 days, an alarm can come once a block.
     """
-    if deviation <= 0 or len(values) < 3:
-        return 1.0
-    steps = statistics.fmean((b - a) ** 2 for a, b in pairwise(values))
-    together = min(0.8, max(0.0, 1 - steps / (2 * deviation * deviation)))
-    return (1 + together) / (1 - together)
+    if series_watched < 1:
+        raise ValueError("at least one series is watched")
+    return decision_value(rules.slack, max(1.0, series_watched * YEAR / rules.days / rules.false_alarms))
 
 
-def forecast(points: Sequence[Reading], up: bool, baseline: float) -> Forecast | None:
-    """When the least-squares line reaches the limit in its way; None without a limit, or when it does not go there.
+def whole_blocks(points: Sequence[Reading], days: int) -> list[list[Reading]]:
+    """The readings by blocks of so many days from the first one; the newest block is not whole yet and left out.
 
-    The range comes from the 95 % interval of the slope about the mean point.
+    Readings of one week go together: a tension remembers yesterday, and two shifts read the same day's. Means of
+    weeks hardly do. A week without a reading makes no block.
     """
-    limit = points[-1].high if up else points[-1].low
-    if limit is None or len(points) < LEAST_AFTER:
-        return None
-    days = [(one.at - points[0].at) / DAY for one in points]
-    values = [one.value for one in points]
-    middle, level = statistics.fmean(days), statistics.fmean(values)
-    width = math.fsum((x - middle) ** 2 for x in days)
-    if width == 0:
-        return None
-    slope = math.fsum((x - middle) * (y - level) for x, y in zip(days, values, strict=True)) / width
-    if (slope > 0) != up or (limit > baseline) != up:
-        return None
-    rest = math.fsum((y - level - slope * (x - middle)) ** 2 for x, y in zip(days, values, strict=True))
-    error = student(len(points) - 2) * math.sqrt(rest / (len(points) - 2) / width)
-    steep, flat = (slope + error, slope - error) if up else (slope - error, slope + error)
-
-    def reached(at_slope: float) -> float:
-        return points[0].at + DAY * (middle + (limit - level) / at_slope)
-
-    newest = float(points[-1].at)
-    still = (flat > 0) == up and flat != 0
-    if reached(slope) > newest + FAR * DAY:
-        return None
-    return Forecast(limit, max(newest, reached(slope)), max(newest, reached(steep)), reached(flat) if still else None)
+    blocks: dict[int, list[Reading]] = {}
+    for one in points:
+        blocks.setdefault(int((one.at - points[0].at) // (days * DAY)), []).append(one)
+    return list(blocks.values())[:-1]
 
 
-def student(degrees: int) -> float:
-    """The 97.5 % point of Student's t. ValueError below three degrees of freedom.
-
-    Equation: Cornish and Fisher's expansion about the normal point, good to 1 % from three degrees on.
-
-    >>> round(student(10), 2)
-    2.23
-    """
-    if degrees < 3:
-        raise ValueError("at least three degrees of freedom")
-    z = statistics.NormalDist().inv_cdf(0.975)
-    terms = (
-        (z**3 + z) / 4,
-        (5 * z**5 + 16 * z**3 + 3 * z) / 96,
-        (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384,
-        (79 * z**9 + 776 * z**7 + 1482 * z**5 - 1920 * z**3 - 945 * z) / 92160,
-    )
-    return z + math.fsum(term / degrees**power for power, term in enumerate(terms, 1))
+def last_digit(like: Reading) -> float:
+    """What the last digit of a reading is worth, SI: a gauge that always shows one figure spreads by that much."""
+    typed = number(like.text)
+    if typed is None or typed[0] == 0:
+        return 0.0
+    return abs(like.value) / typed[0] / 10.0 ** typed[1]
 
 
 def belt_marks(connection: sqlite3.Connection, machine: str, head: str = "") -> list[Mark]:
@@ -226,18 +190,28 @@ def repair_marks(connection: sqlite3.Connection, machine: str) -> list[Mark]:
 def trends(
     connection: sqlite3.Connection, machine: str, rules: Rules, since: int = 0, until: int | None = None
 ) -> list[Trend]:
-    """Every trend of a machine, those with an alarm first."""
+    """Every trend of a machine, those with an alarm first. Drift is judged with what was read before the period."""
     repairs = repair_marks(connection, machine)
     belts = belt_marks(connection, machine)
+    names = [name for name in series_names(connection, machine) if _TRENDS.fullmatch(name)]
+    learnt_from = since if until is None else max(0, min(since, until - LOOK_BACK))
     made = []
-    for name in series_names(connection, machine):
-        if not _TRENDS.fullmatch(name):
-            continue
+    for name in names:
         station, subject = name.split(": ", 1)
         own = [mark for mark in repairs if f"repair: {station};" in mark.text]
         on = [mark for mark in belts if not subject.startswith("head ") or mark.text.startswith(subject[:6])]
         marks = sorted([*own, *on], key=lambda mark: mark.at)
-        found = trend(machine, name, series(connection, machine, name, since, until), marks, [m.at for m in own], rules)
-        if found is not None:
-            made.append(found)
+        readings = series(connection, machine, name, learnt_from, until)
+        found = trend(machine, name, readings, marks, [m.at for m in own], rules, len(names))
+        if found is not None and found.points[-1].at >= since:
+            made.append(_from(found, since))
     return sorted(made, key=lambda one: (one.alarm is None, one.series))
+
+
+def _from(found: Trend, since: int) -> Trend:
+    """The trend with the points of a period alone."""
+    before = sum(point.at < since for point in found.points)
+    points, was = found.points[before:], found.alarm
+    alarm = Alarm(max(0, was.place - before), max(0, was.began - before), was.up) if was else None
+    marks = tuple(mark for mark in found.marks if points[0].at <= mark.at)
+    return replace(found, points=points, marks=marks, alarm=alarm)

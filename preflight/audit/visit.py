@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections import defaultdict
 from dataclasses import dataclass, field
@@ -76,6 +77,7 @@ class Flag:
     """Machine and number of records to look at, at most ten."""
 
 
+@functools.lru_cache(maxsize=16384)  # the same few readings of a gauge come again and again
 def number(text: str) -> tuple[float, int] | None:
     """The number a text begins with, and its decimals; None when there is none.
 

@@ -5,17 +5,27 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preflight.checklist.body import write_body
+from preflight.checklist.chain import Chain, newest
 from preflight.checklist.heading import Signature, heading
+from preflight.checklist.store import commit, prepare_shop
 from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from preflight.checklist.machine_records import Kept
+    from preflight.checklist.signatory import Signatory
+    from preflight.checklist.store import Saved
 
 MEANINGS = {
     "repair": "This was put right and measured again.",
     "countersign": "I have read this record and stand by it.",
     "correction": "This answer was recorded wrongly; the right one stands here.",
 }
+
+
+COUNTERSIGNERS = ("lead", "trainer")
+"""Roles that may countersign."""
 
 
 class AdditionError(PreflightError):
@@ -43,12 +53,17 @@ def repair(
 
 def countersign(about: Kept, record_id: str, signature: Signature, remark: str = "") -> bytes:
     """A second signature under that record. AdditionError for one's own record, or for an operator's."""
-    if signature.role not in ("lead", "trainer"):
-        raise AdditionError(f"A lead or a trainer countersigns; {signature.name} is {signature.role}.")
-    if about.document["record"].get("name") == signature.name:
-        raise AdditionError("Nobody countersigns a record of their own.", "Another lead or trainer does.")
+    require_countersigner(about, signature.name, signature.role)
     table = {"remark": remark} if remark.strip() else {}
     return _addition("countersign", about, table, record_id, signature)
+
+
+def require_countersigner(about: Kept, name: str, role: str) -> None:
+    """AdditionError when that person cannot countersign that record; to be asked before a secret is."""
+    if role not in COUNTERSIGNERS:
+        raise AdditionError(f"A lead or a trainer countersigns; {name} is {role}.")
+    if about.document["record"].get("name") == name:
+        raise AdditionError("Nobody countersigns a record of their own.", "Another lead or trainer does.")
 
 
 def correction(about: Kept, key: str, text: str, reason: str, record_id: str, signature: Signature) -> bytes:
@@ -58,6 +73,25 @@ def correction(about: Kept, key: str, text: str, reason: str, record_id: str, si
         raise AdditionError(f"Record {about.reference.sequence} has no answer {key}.", f"It has: {', '.join(entries)}.")
     table = {"key": key, "was": entries[key], "text": text, "reason": reason}
     return _addition("correction", about, table, record_id, signature)
+
+
+def save_addition(
+    shop: Path, machine: str, body: bytes, record_id: str, by: Signatory, token: str, since: int | None = None
+) -> Saved:
+    """Commit the addition behind the newest record of that machine. Raises `PreflightError`.
+
+    since: number of the newest record when it was first tried; on the first try it may be left out.
+    """
+    prepare_shop(shop)
+    chain = Chain(shop, machine)
+    begun = newest(chain.folder) if since is None else since
+    return commit(chain, lambda _: body, record_id=record_id, signer=by.signer, token=token, since=begun)
+
+
+def saved_sentence(saved: Saved, by: Signatory) -> str:
+    """What is said when it is in the chain."""
+    how = f"signed by {by.name}" if by.signer else "unsigned: this shop has no people yet"
+    return f"Record {saved.head.sequence} saved, {how}."
 
 
 def _addition(kind: str, about: Kept, table: dict[str, str], record_id: str, signature: Signature) -> bytes:

@@ -14,12 +14,12 @@ import contextlib
 import itertools
 import json
 import os
-import threading
 from dataclasses import asdict, dataclass
 from typing import IO, TYPE_CHECKING, Any
 
 from preflight.checklist.lock import Lock, try_lock
-from preflight.checklist.publish import sync_folder, write_durably
+from preflight.checklist.publish import sync_folder
+from preflight.checklist.safe_copy import SafeCopy, cannot_be_kept
 from preflight.checklist.seal import is_machine_id
 from preflight.errors import OWN_FAILURE, PreflightError
 
@@ -27,6 +27,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _LAYOUT = 1
+UNNAMED = "another terminal"
+"""In place of a name in `Holder.who` while nobody has given one."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +83,7 @@ class Draft:
         self._temporary = folder / f".{machine}.tmp"
         self._lock = lock
         self._changes = 0
-        self._safe = _SafeCopy(folder, machine, sync_seconds)
+        self._safe = SafeCopy(folder, machine, sync_seconds)
 
     @classmethod
     def open(cls, folder: Path, machine: str, holder: Holder, *, sync_seconds: float = 1.0) -> Draft:
@@ -101,7 +103,7 @@ class Draft:
                 draft._take(holder)
                 draft._read()
             except OSError as error:
-                raise DraftError(*_in_words(error, folder)) from error
+                raise DraftError(*cannot_be_kept(error, folder)) from error
             on_failure.pop_all()
         return draft
 
@@ -122,7 +124,7 @@ class Draft:
         except OSError as error:
             with contextlib.suppress(OSError):
                 self._temporary.unlink(missing_ok=True)
-            raise DraftError(*_in_words(error, self._folder)) from error
+            raise DraftError(*cannot_be_kept(error, self._folder)) from error
         self._safe.follow(data)
 
     @property
@@ -145,8 +147,8 @@ class Draft:
             self._safe.path.unlink(missing_ok=True)
             aside = _set_aside(self.path)
         except OSError as error:
-            raise DraftError(*_in_words(error, self._folder)) from error
-        self._safe = _SafeCopy(self._folder, self._machine, self._safe.seconds)
+            raise DraftError(*cannot_be_kept(error, self._folder)) from error
+        self._safe = SafeCopy(self._folder, self._machine, self._safe.seconds)
         self.content = None
         self.notices += (f"A draft could not be read. It was kept as {aside.name}.",)
 
@@ -158,14 +160,14 @@ class Draft:
             self.path.unlink(missing_ok=True)
             sync_folder(self._folder)
         except OSError as error:
-            raise DraftError(*_in_words(error, self._folder)) from error
+            raise DraftError(*cannot_be_kept(error, self._folder)) from error
         finally:
             self.close()
 
     def _take(self, holder: Holder) -> None:
         answer = try_lock(self._lock)
         if answer is Lock.TAKEN:
-            raise DraftHeldError(self._machine, _read_holder(self._lock))
+            raise DraftHeldError(self._machine, read_holder(self._lock))
         if answer is Lock.NOT_OFFERED:
             self.notices += ("This folder has no locks: open this machine's draft on one terminal only.",)
         self._lock.seek(0)
@@ -179,7 +181,7 @@ class Draft:
                 data = path.read_bytes()
             except FileNotFoundError:
                 continue
-            found = _decode(data, self._machine)
+            found = decoded(data, self._machine)
             if found is None:
                 aside = _set_aside(path)
                 self.notices += (f"A draft could not be read. It was kept as {aside.name}.",)
@@ -191,60 +193,8 @@ class Draft:
                 self.notices += ("The copy of a moment before was opened: check the last entries.",)
 
 
-class _SafeCopy:
-    """A copy of the draft that waits for the disk, in a thread, so that no keystroke does."""
-
-    def __init__(self, folder: Path, machine: str, seconds: float) -> None:
-        self.path = folder / f".{machine}.safe.json"
-        self.trouble = ""
-        self._temporary = folder / f".{machine}.safe.tmp"
-        self.seconds = seconds
-        self._latest: bytes | None = None
-        self._changed = threading.Condition()
-        self._stopping = threading.Event()
-        self._thread: threading.Thread | None = None
-
-    def follow(self, data: bytes) -> None:
-        with self._changed:
-            self._latest = data
-            self._changed.notify()
-        if self._thread is None:
-            self._thread = threading.Thread(target=self._run, name="draft-safe-copy", daemon=True)
-            self._thread.start()
-
-    def stop(self, *, drop: bool = False) -> None:
-        with self._changed:
-            if drop:
-                self._latest = None
-            self._stopping.set()
-            self._changed.notify()
-        if self._thread is not None:
-            self._thread.join()
-            self._thread = None
-
-    def _run(self) -> None:
-        while True:
-            with self._changed:
-                self._changed.wait_for(lambda: self._latest is not None or self._stopping.is_set())
-                data, self._latest = self._latest, None
-            if data is None:
-                return
-            self._write(data)
-            self._stopping.wait(self.seconds)  # later changes gather meanwhile; only the last is written
-
-    def _write(self, data: bytes) -> None:
-        try:
-            self._temporary.unlink(missing_ok=True)
-            write_durably(self._temporary, data)
-            self._temporary.replace(self.path)
-            sync_folder(self.path.parent)
-        except OSError as error:
-            self.trouble = " ".join(_in_words(error, self.path.parent))
-        else:
-            self.trouble = ""
-
-
-def _read_holder(lock: IO[bytes]) -> Holder | None:
+def read_holder(lock: IO[bytes]) -> Holder | None:
+    """Who wrote itself into an open lock file; None when nobody did, or not to the end."""
     try:
         lock.seek(0)
         return Holder(**json.loads(lock.read()))
@@ -257,8 +207,8 @@ def _encode(machine: str, changes: int, content: dict[str, Any]) -> bytes:
     return json.dumps(document, ensure_ascii=True, allow_nan=False).encode()
 
 
-def _decode(data: bytes, machine: str) -> tuple[int, dict[str, Any]] | None:
-    """Count of changes and content; None when the bytes are no draft of this machine."""
+def decoded(data: bytes, machine: str) -> tuple[int, dict[str, Any]] | None:
+    """Count of changes and content of a draft's bytes; None when they are no draft of this machine."""
     try:
         document = json.loads(data)
     except (ValueError, RecursionError):
@@ -292,11 +242,3 @@ def _require_plain(value: Any) -> None:
             _require_plain(item)
     elif not (value is None or type(value) in (str, int, bool) or (type(value) is float and value - value == 0)):
         raise DraftError(f"A draft cannot hold {value!r}.", exit_status=OWN_FAILURE)
-
-
-def _in_words(error: OSError, folder: Path) -> tuple[str, str]:
-    reason = error.strerror or str(error)
-    return (
-        f"The draft in {folder} cannot be kept: {reason}.",
-        "What is on the screen is not on disk: make room, or bring the folder and the right to write there back.",
-    )

@@ -46,6 +46,9 @@ def records(shop: Path, machine: str, register: Register, kinds: frozenset[str])
 def record(shop: Path, machine: str, number: int, register: Register) -> Kept:
     """The record of that number. ChainError when there is none that can be read."""
     chain = Chain(shop, machine)
+    if not 1 <= number <= (last := newest(chain.folder)):
+        there = f"The newest is {last}." if last else "It has none yet."
+        raise ChainError(f"There is no record {number} of {machine}.", there)
     result = check_record(chain.path(number), machine, number, register if register.founded else None)
     kept = _kept(result)
     if kept is None:

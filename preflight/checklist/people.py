@@ -31,6 +31,9 @@ SHORTEST_PIN = 8
 SHORTEST_PASSPHRASE = 14
 """Characters of a lead's passphrase."""
 
+FEWEST_DIFFERENT = 6
+"""Different characters in it."""
+
 _PREFIX = "preflight/key/1"
 _KDF = "scrypt"
 _CIPHER = "ChaCha20-Poly1305"
@@ -89,12 +92,25 @@ class Person:
         return key_id(self.public)
 
 
+def secret_rule(role: str) -> str:
+    """What a new PIN or passphrase must be, in a sentence to be said before it is typed."""
+    if role == "lead":
+        return (
+            f"A passphrase has at least {SHORTEST_PASSPHRASE} characters, {FEWEST_DIFFERENT} of them different: "
+            "four or more words do."
+        )
+    return (
+        f"A PIN has at least {SHORTEST_PIN} digits and nothing else; not one digit repeated, not counting up or down."
+    )
+
+
 def secret_fault(role: str, secret: str) -> str:
     """Why a new PIN or passphrase is not good enough, as a sentence; empty when it is."""
     if role == "lead":
         if len(secret) < SHORTEST_PASSPHRASE:
             return f"A lead's passphrase has at least {SHORTEST_PASSPHRASE} characters: four or more words do."
-        return "This passphrase has too few different characters." if len(set(secret)) < 6 else ""
+        few = f"This passphrase has fewer than {FEWEST_DIFFERENT} different characters."
+        return few if len(set(secret)) < FEWEST_DIFFERENT else ""
     if not (secret.isascii() and secret.isdecimal()) or len(secret) < SHORTEST_PIN:
         return f"A PIN has at least {SHORTEST_PIN} digits and nothing else."
     steps = {(int(two) - int(one)) % 10 for one, two in itertools.pairwise(secret)}

@@ -4,8 +4,11 @@ Its table, all of it plain:
 
     [run]
     job, times                   name of the job; how often each board went through
+    began = "2026-11-25T07:10:00+01:00"   when the first board went in, where somebody said it
     hours = "2.5 h"  area = "31.1 m2"     under drive; wood fed, every pass counted
-    boards = [ { part, width, length, left_edge, place, count } ]   left edge from the bed's left edge
+    boards = [ { part, width, length, left_edge, place, count, fill } ]   left edge from the bed's left edge; fill:
+                                          the share of width by length that is wood, of boards that lie askew
+    glue = { lots, belts, minutes }       sent back to assembly, lost to squeeze-out, stopped by it
     off = [ { head, belt, why } ]         drums = [ { head, what } ]    ground or changed afterwards
     readings = [ { thickness = [ … ], current = { "1" = "14 A" } } ]
     wear = [ { belt or drum, left, strip, metres = [ … ] } ]        the maps after this run, metres a strip
@@ -15,9 +18,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
+from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import Field
+from pydantic import Field, PlainValidator
+from pydantic_core import PydanticCustomError
 
 from preflight.checklist.body import write_body
 from preflight.checklist.heading import heading
@@ -38,7 +43,11 @@ if TYPE_CHECKING:
     from preflight.history import History
     from preflight.shop.view import ShopView
 
+Whole = Annotated[int, Field(ge=0, le=10_000)]
+
 KIND = "run"
+SLACK = timedelta(minutes=6)
+"""Hours are told to a tenth: so much longer than the clock allows may a run be."""
 MEANING = "This was fed, as counted at the machine."
 
 
@@ -70,11 +79,31 @@ class RunReading(Strict):
     """Per head, under load."""
 
 
+def _moment(raw: object) -> datetime | time:
+    if isinstance(raw, (datetime, time)):
+        return raw
+    raise PydanticCustomError("moment", "a local time without quotes is wanted, as in 07:10:00 or 2026-11-25T07:10:00")
+
+
+class GlueLost(Strict):
+    """What squeeze-out cost this run. All zero: nothing, and somebody said so."""
+
+    lots: Whole = 0
+    """Sent back to where they were glued."""
+    belts: Whole = 0
+    """Loaded or torn by it."""
+    minutes: Whole = 0
+    """The machine stood still."""
+
+
 class RunDone(Strict):
     """What the run was, beside the sheet that says where boards go."""
 
     hours: Hours
     """Under drive."""
+    began: Annotated[datetime | time, PlainValidator(_moment)] | None = None
+    """When the first board went in, local time; a time alone is the last such one before the signature."""
+    glue: GlueLost | None = None
     times: Annotated[int, Field(ge=1, le=100)] | None = None
     """How often each board went through; absent: as planned."""
     lots: Annotated[int, Field(ge=0)] = 0
@@ -103,11 +132,16 @@ def run_body(
     made: dict[str, Any] = {"record": heading(KIND, record_id, signature)}
     if refers is not None:
         made["refers"] = refers.table
-    return write_body(made | {KIND: run_table(sheet, done, shop, history)})
+    return write_body(made | {KIND: run_table(sheet, done, shop, history, signature.at)})
 
 
-def run_table(sheet: SetupSheet, done: RunDone, shop: ShopView, history: History | None) -> dict[str, Any]:
-    """The `[run]` table. RunRecordError when what was fed does not fit the job or the belt."""
+def run_table(
+    sheet: SetupSheet, done: RunDone, shop: ShopView, history: History | None, at: datetime | None = None
+) -> dict[str, Any]:
+    """The `[run]` table as signed `at`, local with offset. Without it the beginning is left out.
+
+    RunRecordError when what was fed does not fit the job or the belt, or the hours do not fit the clock.
+    """
     job = shop.job(sheet)
     task = task_for(sheet, shop, history)
     if job is None or task is None:
@@ -123,9 +157,11 @@ def run_table(sheet: SetupSheet, done: RunDone, shop: ShopView, history: History
     table: dict[str, Any] = {
         "job": job.name,
         "times": times,
+        "began": _began(done, at).isoformat(timespec="seconds") if done.began is not None and at is not None else None,
         "hours": done.hours.text,
         "area": f"{sum(_area(job.parts[part]) * n for (part, _), n in fed.items()) * times:.2f} m2",
-        "boards": [_board(part, left, n, task, shop) for (part, left), n in sorted(fed.items())],
+        "boards": [_board(part, left, n, task) for (part, left), n in sorted(fed.items())],
+        "glue": done.glue.model_dump() if done.glue is not None else None,
         "off": [{"head": off.head, **_belt(off.head, sheet, shop), "why": off.why} for off in done.off],
         "drums": [{"head": drum.head, "what": drum.what} for drum in done.drums],
         "readings": [_reading(one) for one in done.readings],
@@ -152,8 +188,31 @@ def _fed(sheet: SetupSheet, task: FeedTask, done: RunDone) -> Counter[tuple[int,
     return +fed
 
 
-def _board(part: int, left: float, count: int, task: FeedTask, shop: ShopView) -> dict[str, Any]:
+def _began(done: RunDone, at: datetime) -> datetime:
+    """When the first board went in, with the offset of the signature's time."""
+    said = done.began
+    if isinstance(said, datetime):
+        began = said if said.tzinfo else said.replace(tzinfo=at.tzinfo)
+    else:
+        assert said is not None
+        began = datetime.combine(at.date(), said.replace(tzinfo=None), at.tzinfo)
+        began -= timedelta(days=1) if began > at else timedelta()
+    if began > at:
+        raise RunRecordError(
+            f"The first board went in at {began:%Y-%m-%d %H:%M}, after this is signed, {at:%Y-%m-%d %H:%M}.",
+            "Say when it really went in.",
+        )
+    if timedelta(seconds=done.hours.value) > at - began + SLACK:
+        raise RunRecordError(
+            f"{done.hours.text} under drive do not fit between {began:%H:%M} and {at:%H:%M}.",
+            "Correct the hours or when the first board went in.",
+        )
+    return began
+
+
+def _board(part: int, left: float, count: int, task: FeedTask) -> dict[str, Any]:
     lies = task.parts[part]
+    fill = round(lies.weight / task.times, 6)
     return {
         "part": part + 1,
         "width": f"{lies.width * 1000:.1f} mm",
@@ -161,6 +220,7 @@ def _board(part: int, left: float, count: int, task: FeedTask, shop: ShopView) -
         "left_edge": f"{(left + task.on_bed) * 1000:.1f} mm",
         "place": place_name(left, lies.width, task.belt, task.places),
         "count": count,
+        **({"fill": fill} if fill < 1 else {}),
     }
 
 

@@ -54,6 +54,8 @@ class Finding:
     """For a caution: the short list of actions to choose one from."""
     asks: str = ""
     """For an open finding: the sheet key that would answer it."""
+    meant: str = ""
+    """For the question whether a unit slipped: the reading that was likely meant, to be typed in its place."""
 
 
 @dataclass(frozen=True, slots=True)

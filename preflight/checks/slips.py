@@ -66,6 +66,7 @@ def slip(
                 low=limit.low,
                 high=limit.high,
                 asks=asks,
+                meant=text,
             )
     return None
 

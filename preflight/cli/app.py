@@ -8,7 +8,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.cli.shop_path import NAME_IT, NoShopError, shop_path
 from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
@@ -52,9 +52,7 @@ def open_app(shop: Path | None, *, machine: str = "") -> int:
     import Textual by accident.
     """
     if shop is None:
-        raise NoShopError(
-            "There is no shop folder yet.", "Make one with: preflight init, or look around with: preflight demo"
-        )
+        raise NoShopError("There is no shop folder yet.", f"{NAME_IT}. To look around: preflight demo")
     return int(importlib.import_module("preflight.tui.start").run(shop, machine=machine))
 
 

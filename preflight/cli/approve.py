@@ -9,7 +9,7 @@ from preflight.checklist.register import RegisterError, read_register
 from preflight.checklist.register_record import RegisterBook, approval_table
 from preflight.cli.asked import now, signing, token
 from preflight.cli.profiles import check_file
-from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.cli.shop_path import shop_path
 from preflight.shop.extraction import Extraction
 from preflight.shop.files import load
 from preflight.shop.folder import FOLDERS, NotInShopError, shop_at
@@ -21,22 +21,33 @@ if TYPE_CHECKING:
 
     from preflight.shop.folder import Shop
 
+DIGITS = 12
+"""Of a profile's SHA-256, enough to tell two states of it apart by eye."""
+
 
 def run(arguments: argparse.Namespace) -> int:
-    """Approve the profiles named. Raises `PreflightError` when one is not to be approved; none is then."""
-    root = shop_path(arguments.shop).existing
-    if root is None:
-        raise NoShopError("There is no shop folder yet.", "Make one with: preflight init")
+    """Approve the profiles named, but for those that stand approved as they are, which are only said.
+
+    Raises `PreflightError` when one is not to be approved; none is then.
+    """
+    root = shop_path(arguments.shop).needed
     register = read_register(root)
     if not register.founded:
         raise RegisterError("This shop has no people yet.", "The first lead begins: preflight people found NAME")
     shop = shop_at(root)
-    chosen = [_profile(shop, root, ref) for ref in arguments.refs]
+    chosen = list(dict.fromkeys(_profile(shop, root, ref) for ref in arguments.refs))
+    left = [one for one in chosen if register.standing(*one)]
+    for was in (register.approvals[name] for name, sha256 in chosen if (name, sha256) not in left):
+        when, digest = f"{was.at:%Y-%m-%d %H:%M}", was.sha256[:DIGITS]
+        print(f"{was.profile} is approved already as it is now: by {was.by} on {when}, digest {digest}.")
+    if not left:
+        print("Nothing was written.")
+        return 0
     by = signing(register, KeyFolder(key_folder(arguments.keys)), arguments.by, lead=True)
     assert by.signer is not None
-    for name, sha256 in chosen:
+    for name, sha256 in left:
         saved = RegisterBook(root, now, token).add("approval", approval_table(name, sha256), by.name, by.signer)
-        print(f"{name} approved by {by.name}: record {saved.head.sequence}.")
+        print(f"{name} approved by {by.name}, digest {sha256[:DIGITS]}: record {saved.head.sequence}.")
     return 0
 
 

@@ -8,7 +8,7 @@ import sys
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from preflight.checklist.people import Person, PersonError, enrol, secret_fault
+from preflight.checklist.people import Person, PersonError, enrol, secret_fault, secret_rule
 from preflight.checklist.secret import Secret
 from preflight.checklist.signatory import Signatory, admitted, secret_word, signatory
 from preflight.checklist.signing import Ed25519Signer
@@ -42,6 +42,7 @@ def new_person(name: str, role: str) -> tuple[Person, Ed25519Signer]:
     PersonError when the secret will not do, said before it is asked for a second time.
     """
     word = secret_word(role)
+    say(f"{secret_rule(role)} It is not shown while it is typed.")
     secret = ask(f"New {word} of {name}: ")
     if fault := secret_fault(role, secret):
         raise PersonError(fault, "Nothing was changed. Run it again.")
@@ -53,8 +54,8 @@ def new_person(name: str, role: str) -> tuple[Person, Ed25519Signer]:
     return person, Ed25519Signer(seed)
 
 
-def signing(register: Register, keys: KeyFolder, name: str | None, *, lead: bool = False) -> Signatory:
-    """The person who signs: the one named, else the only one whose key is on this terminal. Asks for the secret.
+def named(register: Register, keys: KeyFolder, name: str | None, *, lead: bool = False) -> Signatory:
+    """The person who is going to sign: the one named, else the only one whose key is on this terminal. Asks nothing.
 
     A shop without people signs nothing: then the name alone, as operator. PersonError else.
     """
@@ -65,10 +66,18 @@ def signing(register: Register, keys: KeyFolder, name: str | None, *, lead: bool
     member = admitted(register, name or _only(register, keys, lead=lead))
     if lead and member.role != "lead":
         raise PersonError(f"Only a lead can do this; {member.name} is {member.role}.")
-    word = secret_word(member.role)
-    secret = Secret(ask(f"{word[0].upper()}{word[1:]} of {member.name}: "))
+    return Signatory(member.name, member.role, None)
+
+
+def signing(register: Register, keys: KeyFolder, name: str | None, *, lead: bool = False) -> Signatory:
+    """The same person with an opened key: asks for the secret. PersonError when it does not open it."""
+    by = named(register, keys, name, lead=lead)
+    if not register.founded:
+        return by
+    word = secret_word(by.role)
+    secret = Secret(ask(f"{word[0].upper()}{word[1:]} of {by.name}: "))
     say("Opening the key; this takes about a second.")
-    return signatory(register, keys, member.name, secret, now())
+    return signatory(register, keys, by.name, secret, now())
 
 
 def say(text: str) -> None:

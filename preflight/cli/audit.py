@@ -21,7 +21,7 @@ from preflight.audit.words import ROW_NAMES, row
 from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.seal import is_machine_id
 from preflight.checklist.store import StoreError
-from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
@@ -39,9 +39,7 @@ EVER = 400
 
 def run(arguments: argparse.Namespace) -> int:
     """Do the part that was asked for. Raises `PreflightError`."""
-    shop = shop_path(arguments.shop).existing
-    if shop is None:
-        raise NoShopError("There is no shop folder yet, so there are no records.", "Make one with: preflight init")
+    shop = shop_path(arguments.shop).needed
     if arguments.part == "form":
         profile = shop_at(shop).load(Machine, _required_machine(shop, arguments.machine)).value
         _write(arguments.html, paper_form(profile))
@@ -56,6 +54,12 @@ def run(arguments: argparse.Namespace) -> int:
         if anew:
             print(f"{done.added} records read into {audit.index.path}.")
             return 0
+        plain = not any(getattr(arguments, form, None) for form in ("json", "csv", "html"))
+        if plain and arguments.part in sections.COMING and arguments.part != "today":
+            none = audit.ask(lambda c: sections.nothing(c, arguments.part))
+            if none:
+                _print(none)
+                return 0
         return _PARTS[arguments.part](audit, arguments)
     finally:
         audit.close()
@@ -63,7 +67,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _today(audit: ShopAudit, _arguments: argparse.Namespace) -> int:
     rules, now = rules_of(audit.shop), datetime.now().astimezone()
-    _print(audit.ask(lambda c: sections.today_sections(c, audit.shop, rules, now)))
+    _print(audit.ask(lambda c: [*sections.nothing(c, "today"), *sections.today_sections(c, audit.shop, rules, now)]))
     return 0
 
 
@@ -98,8 +102,8 @@ def _list(audit: ShopAudit, arguments: argparse.Namespace) -> int:
 
 def _show(audit: ShopAudit, arguments: argparse.Namespace) -> int:
     machine, number = _reference(audit.shop, arguments.record)
-    made = audit.ask(lambda c: record_sections(c, audit.shop, machine, number))
     name = machine_names(audit.shop).get(machine, machine)
+    made = audit.ask(lambda c: record_sections(c, audit.shop, machine, number, name))
     _out(arguments, f"{name}, record {number}", made)
     return 0
 

@@ -13,7 +13,7 @@ from preflight.checklist.shop_check import heads_of
 from preflight.checklist.signatory import admitted, secret_word
 from preflight.checklist.store import prepare_shop
 from preflight.cli.asked import new_person, now, say, signing, token
-from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.cli.shop_path import shop_path
 
 if TYPE_CHECKING:
     import argparse
@@ -27,9 +27,7 @@ if TYPE_CHECKING:
 
 def run(arguments: argparse.Namespace) -> int:
     """Do what was asked. Raises `PreflightError` when it was not done."""
-    shop = shop_path(arguments.shop).existing
-    if shop is None:
-        raise NoShopError("There is no shop folder yet.", "Make one with: preflight init")
+    shop = shop_path(arguments.shop).needed
     doing = {"found": _found, "add": _add, "list": _list, "retire": _retire, "renew": _renew, "role": _role}
     if arguments.what == "head":
         print(heads_of(shop, now()).text, end="")

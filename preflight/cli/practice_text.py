@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Verdict
 from preflight.cli.assessment_text import finding_lines
-from preflight.training.explain import help_lines, reasons, words_for
+from preflight.training.explain import reasons, words_for
 from preflight.training.reading import readings
 from preflight.training.report import result_lines
 from preflight.training.sitting import told
@@ -34,7 +34,7 @@ def station(sitting: Sitting, check: str) -> Iterator[str]:
     number = sitting.drill.asked.index(check) + 1
     yield f"{PRACTICE} station {number} of {len(sitting.drill.asked)}: {check.replace('_', ' ')}"
     yield from (f"  {one.label}: {one.text}" for one in readings(sitting.drill.scene, check))
-    yield from (f"  help: {line}" for line in help_lines(sitting.answer, check, sitting.level))
+    yield from (f"  help: {line}" for line in sitting.helps(check))
 
 
 def explained(sitting: Sitting, check: str) -> Iterator[str]:

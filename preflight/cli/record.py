@@ -6,9 +6,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preflight.checklist.addition import MEANINGS, correction, countersign, repair
+from preflight.checklist.addition import MEANINGS, correction, countersign, repair, save_addition, saved_sentence
 from preflight.checklist.body import write_body
-from preflight.checklist.chain import Chain, newest
 from preflight.checklist.document import Late, StartUp, document
 from preflight.checklist.heading import Signature
 from preflight.checklist.key_folder import KeyFolder, key_folder
@@ -17,10 +16,9 @@ from preflight.checklist.override import MEANING, override, stop_of
 from preflight.checklist.record_text import lines
 from preflight.checklist.reference import reference_in
 from preflight.checklist.register import read_register
-from preflight.checklist.store import commit, prepare_shop
-from preflight.cli.asked import now, signing, token
+from preflight.cli.asked import named, now, signing, token
 from preflight.cli.machine_ref import records_of
-from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
@@ -35,9 +33,7 @@ LATE_MEANING = "This start-up was written down on paper at the time given and ty
 
 def run(arguments: argparse.Namespace) -> int:
     """Do what was asked and say which record it made. Raises `PreflightError` when none was made."""
-    shop = shop_path(arguments.shop).existing
-    if shop is None:
-        raise NoShopError("There is no shop folder yet, so there are no records.", "preflight where")
+    shop = shop_path(arguments.shop).needed
     register = read_register(shop)
     machine = records_of(shop, arguments.machine)
     if arguments.what == "late":
@@ -47,12 +43,17 @@ def run(arguments: argparse.Namespace) -> int:
         later = records(shop, machine, register, ABOUT_OTHERS)
         print("\n".join(lines(about, [one for one in later if reference_in(one.document) == about.reference])))
         return 0
-    if arguments.what == "override":
-        stop_of(about, arguments.check, arguments.subject)  # before a secret is asked for
-    by = signing(register, _keys(arguments), arguments.by, lead=arguments.what == "override")
-    record_id = token()
-    body = _body(about, record_id, by, arguments)
-    return _save(shop, machine, body, record_id, by)
+    record_id, lead = token(), arguments.what == "override"
+    if lead:
+        stop_of(about, arguments.check, arguments.subject)  # a stop that nobody goes past is said to everybody
+    # what is refused is refused before a secret is asked for
+    _body(about, record_id, named(register, _keys(arguments), arguments.by, lead=lead), arguments)
+    by = signing(register, _keys(arguments), arguments.by, lead=lead)
+    _save(shop, machine, _body(about, record_id, by, arguments), record_id, by)
+    if lead:
+        about_what = f"{arguments.check}, {arguments.subject} of record {arguments.number}"
+        print(f"It covers {about_what} until {_time(arguments.until):%Y-%m-%d %H:%M}.")
+    return 0
 
 
 def _body(about: Kept, record_id: str, by: Signatory, arguments: argparse.Namespace) -> bytes:
@@ -88,23 +89,19 @@ def _late(shop: Path, machine: str, register: Register, arguments: argparse.Name
     sheet, view, judged = judge_file(path, shop, arguments.machine, with_history=True)
     if not arguments.why.strip():
         raise PreflightError("A late entry says why it is late.", "--why TEXT")
+    if sheet.at > now():
+        raise PreflightError(f"The sheet is dated {sheet.at}, which is still to come: that is no late entry.")
     by = signing(register, _keys(arguments), arguments.by)
     signature = Signature(by.name, by.role, LATE_MEANING, now())
-    if sheet.at > signature.at:
-        raise PreflightError(f"The sheet is dated {sheet.at}, which is still to come: that is no late entry.")
     raw = parse(path.read_bytes(), str(path))
     made = StartUp(token(), raw, judged, view, signature, late=Late(arguments.why, sheet.at))
-    return _save(shop, machine, write_body(document(made)), made.record_id, by)
-
-
-def _save(shop: Path, machine: str, body: bytes, record_id: str, by: Signatory) -> int:
-    prepare_shop(shop)
-    chain = Chain(shop, machine)
-    since = newest(chain.folder)
-    saved = commit(chain, lambda _: body, record_id=record_id, signer=by.signer, token=token(), since=since)
-    how = f"signed by {by.name}" if by.signer else "unsigned: this shop has no people yet"
-    print(f"Record {saved.head.sequence} saved, {how}.")
+    _save(shop, machine, write_body(document(made)), made.record_id, by)
+    print(f"Its verdict: {judged.verdict.word}.")
     return 0
+
+
+def _save(shop: Path, machine: str, body: bytes, record_id: str, by: Signatory) -> None:
+    print(saved_sentence(save_addition(shop, machine, body, record_id, by, token()), by))
 
 
 def _keys(arguments: argparse.Namespace) -> KeyFolder:

@@ -13,7 +13,7 @@ from preflight.checklist.register import read_register
 from preflight.checklist.run_record import MEANING, RunSheet, run_body
 from preflight.checklist.store import commit, prepare_shop
 from preflight.cli.asked import now, signing, token
-from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.cli.shop_path import shop_path
 from preflight.shop.files import load
 from preflight.shop.folder import shop_at
 
@@ -23,9 +23,7 @@ if TYPE_CHECKING:
 
 def run(arguments: argparse.Namespace) -> int:
     """Save the record and say which it is. Raises `PreflightError` when it was not saved."""
-    shop = shop_path(arguments.shop).existing
-    if shop is None:
-        raise NoShopError("There is no shop folder yet, so there are no records.", "preflight where")
+    shop = shop_path(arguments.shop).needed
     path = Path(arguments.file)
     sheet = load(path, RunSheet).value
     view = shop_at(shop).view(sheet, file=path)

@@ -14,10 +14,12 @@ if TYPE_CHECKING:
 
 VARIABLE = "PREFLIGHT_SHOP"
 APP = "widebelt-preflight"
+NAME_IT = f"Name yours with --shop DIR or {VARIABLE}, or make one with: preflight init DIR"
+"""What to do where there is no shop folder."""
 
 
 class NoShopError(PreflightError):
-    """A shop folder that was named and is not there."""
+    """A shop folder that is not there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +40,17 @@ class ShopPath:
         if self.named:
             state = "is not a folder" if self.folder.exists() else "does not exist"
             raise NoShopError(
-                f"{self.folder}: this shop folder ({self.why}) {state}.", f"Make it with: preflight init {self.folder}"
+                f"{self.folder}: this shop folder ({self.why}) {state}.",
+                f"Make it with: preflight init {self.folder}, or name another with --shop DIR or {VARIABLE}.",
             )
         return None
+
+    @property
+    def needed(self) -> Path:
+        """The folder, which has to be there: else `NoShopError`, with the three ways to come to one."""
+        if (folder := self.existing) is None:
+            raise NoShopError(f"There is no shop folder yet: {self.folder} ({self.why}) does not exist.", NAME_IT)
+        return folder
 
 
 def shop_path(option: str | None, environment: Mapping[str, str] = os.environ) -> ShopPath:

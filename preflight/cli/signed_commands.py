@@ -67,19 +67,21 @@ def add_record(commands: Any, command: Command) -> None:
         made.add_argument("--check", metavar="STATION", required=True, help='station of the stop, as in "tension"')
         made.add_argument("--subject", metavar="TEXT", required=True, help='what stopped, as in "head 1"')
         if what == "override":
-            made.add_argument("--reason", metavar="TEXT", required=True)
-            made.add_argument("--until", metavar="TIME", required=True, help="14:30 today, or 2026-11-30T14:30")
+            made.add_argument("--reason", metavar="TEXT", required=True, help="why it may go on")
+            made.add_argument(
+                "--until", metavar="TIME", required=True, help="14:30 today, or 2026-11-30T14:30; at most 31 days"
+            )
         else:
             made.add_argument("--done", metavar="TEXT", required=True, help="what was put right")
             made.add_argument("--who", metavar="NAME", required=True, help="who put it right")
             made.add_argument("--measured", metavar="TEXT", required=True, help="the new reading")
     one("countersign", "a lead or trainer signs a record of somebody else").add_argument(
-        "--remark", metavar="TEXT", default=""
+        "--remark", metavar="TEXT", default="", help="one sentence; may be left away"
     )
     correct = one("correct", "put the right answer beside one that was recorded wrongly")
     correct.add_argument("--key", metavar="KEY", required=True, help='the answer, as in "tension.1"')
     correct.add_argument("--text", metavar="TEXT", required=True, help="the right answer")
-    correct.add_argument("--reason", metavar="TEXT", required=True)
+    correct.add_argument("--reason", metavar="TEXT", required=True, help="how the wrong one came about")
     late = one("late", "save a start-up that was written on paper", number=False)
     late.add_argument("sheet", metavar="SHEET", help="setup sheet (a TOML file) with the time it happened")
     late.add_argument("--why", metavar="TEXT", required=True, help="why it comes late")

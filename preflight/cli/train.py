@@ -11,9 +11,9 @@ from preflight.checklist.heading import Signature
 from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.people import PersonError
 from preflight.checklist.register import read_register
-from preflight.cli.asked import now, signing, token
+from preflight.cli.asked import named, now, signing, token
 from preflight.cli.practice_text import PRACTICE
-from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
 from preflight.quantities import Kind, parse
 from preflight.training.drill_file import written, written_drill
@@ -43,9 +43,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.what == "list":
         _list(arguments.json)
         return 0
-    shop = shop_path(arguments.shop).existing
-    if shop is None:
-        raise NoShopError("There is no shop folder yet, so there is no practice on record.", "preflight init")
+    shop = shop_path(arguments.shop).needed
     {"standing": _standing, "mark": _mark, "strips": _strips, "export": _export}[arguments.what](shop, arguments)
     return 0
 
@@ -92,9 +90,13 @@ def _as_json(one: Standing) -> dict[str, Any]:
 
 
 def _mark(shop: Path, arguments: argparse.Namespace) -> None:
+    register = read_register(shop)
+    planned = named(register, KeyFolder(key_folder(arguments.keys)), arguments.by)
+    if register.founded and planned.role not in TRAINERS:
+        raise PersonError(f"Only a trainer or a lead puts down a mark; {planned.name} is {planned.role}.")
+    if planned.name == arguments.name:
+        raise PersonError("Nobody puts down a mark on oneself.", "Another trainer or lead does.")
     by, role = _signs(shop, arguments, arguments.by)
-    if role not in TRAINERS:
-        raise PersonError(f"Only a trainer or a lead puts down a mark; {by.name} is {role}.")
     mark = arguments.mark.replace("-", " ")
     meaning = f"I put down for {arguments.name}: {mark}."
     signature = Signature(by.name, role, meaning, now())

@@ -25,6 +25,11 @@ def add_train(commands: Any, command: Command) -> None:
     run.add_argument("drill", nargs="?", metavar="DRILL", help="a written drill; default: one drawn for you")
     run.add_argument("--level", type=int, choices=(1, 2, 3), default=1, help="help: 1 limits, 2 worst verdict, 3 none")
     run.add_argument("--seed", type=int, metavar="N", help="of a drawn drill: the same number gives the same drill")
+    run.add_argument(
+        "--surprise",
+        action="store_true",
+        help="the one station due for --as NAME, as after a start-up",
+    )
     run.add_argument("--as", dest="name", metavar="NAME", help="keep a record of practice under this name")
     _keys(run)
 

@@ -9,33 +9,38 @@ from typing import TYPE_CHECKING
 
 from preflight.checklist.heading import Signature
 from preflight.checklist.key_folder import KeyFolder, key_folder
+from preflight.checklist.people import WrongSecretError
 from preflight.checklist.register import Register, read_register
 from preflight.checks.finding import Verdict
-from preflight.cli.asked import now, signing, token
+from preflight.cli.asked import named, now, say, signing, token
 from preflight.cli.practice_text import PRACTICE, closing, explained, opening, station
-from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
 from preflight.quantities import QuantityError
 from preflight.training.drill_file import written_drill
-from preflight.training.faults import FAULTS
-from preflight.training.generator import generated
+from preflight.training.gate import gate_of
+from preflight.training.generator import LEVELS, generated
 from preflight.training.instruments import BY_ID, drawn, lines, number_in, read
+from preflight.training.leaning import leaning
 from preflight.training.question import causes, remedies
 from preflight.training.records import MEANING, PracticeBook, practice
 from preflight.training.score import Judgement, Outcome
 from preflight.training.sitting import begin
-from preflight.training.spacing import lean, shelves
+from preflight.training.surprise import is_due, surprise
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Sequence
     from pathlib import Path
 
+    from preflight.checklist.signatory import Signatory
     from preflight.training.drill import Drill
     from preflight.training.question import Question
     from preflight.training.sitting import Sitting
 
 SEEDS = 2**31
+TRIES = 3
+"""Of a PIN after a drill."""
 VERDICTS = tuple(Verdict)
 """Answered by word, first letters or number."""
 
@@ -48,10 +53,17 @@ def run(arguments: argparse.Namespace) -> int:
     """Run a drill, or read an instrument. Status 0 nothing missed, 1 false alarms only, 2 something missed."""
     if arguments.what == "read":
         return _read(arguments)
-    shop = shop_path(arguments.shop).existing
-    if arguments.name and shop is None:
-        raise NoShopError("There is no shop folder to keep a record in.", "Leave --as away, or: preflight init")
-    sitting = begin(drill_for(arguments, shop), arguments.level)
+    where = shop_path(arguments.shop)
+    shop = where.needed if arguments.name else where.existing  # only a record needs a folder
+    if arguments.name and shop is not None:  # who cannot sign is told before the drill, not after it
+        named(read_register(shop), KeyFolder(key_folder(arguments.keys)), arguments.name)
+    if arguments.surprise:
+        if (due := _surprise(arguments, shop)) is None:
+            print(f"{PRACTICE}: no surprise drill is due for {arguments.name}.")
+            return 0
+        sitting = begin(due, LEVELS[-1], surprise=True)
+    else:
+        sitting = begin(drill_for(arguments, shop), arguments.level)
     print("\n".join(opening(sitting)))
     while not sitting.done:
         sitting = _judged(sitting, sitting.left[0])
@@ -71,9 +83,18 @@ def drill_for(arguments: argparse.Namespace, shop: Path | None) -> Drill:
     seed = arguments.seed if arguments.seed is not None else secrets.randbelow(SEEDS)
     if arguments.seed is not None or not arguments.name or shop is None:
         return generated(seed, arguments.level)
-    own = [one for one in practice(shop) if one.trainee == arguments.name and one.what == "drill"]
-    known = shelves((one.at, mark) for one in own for mark in one.marks)
-    return generated(seed, arguments.level, lean(known, {fault.kind for fault in FAULTS}, now()))
+    return generated(seed, arguments.level, leaning(practice(shop), arguments.name, now()))
+
+
+def _surprise(arguments: argparse.Namespace, shop: Path | None) -> Drill | None:
+    """The surprise drill of the person named, when it is due."""
+    if not arguments.name or shop is None or arguments.drill:
+        raise PreflightError("A surprise drill is drawn for one person.", "train run --surprise --as NAME")
+    records = practice(shop, read_register(shop))
+    if not is_due(records, arguments.name, gate_of(shop), now()):
+        return None
+    seed = arguments.seed if arguments.seed is not None else secrets.randbelow(SEEDS)
+    return surprise(seed, leaning(records, arguments.name, now()))
 
 
 def _judged(sitting: Sitting, check: str) -> Sitting:
@@ -119,12 +140,27 @@ def _line() -> str:
 def _keep(sitting: Sitting, shop: Path, arguments: argparse.Namespace) -> None:
     """Save the record of practice, signed where the shop has people."""
     register = read_register(shop)
-    by = signing(register, KeyFolder(key_folder(arguments.keys)), arguments.name)
+    by = _signed(register, arguments)
     signature = Signature(by.name, by.role, MEANING, now())
-    drawn_for = not arguments.drill and arguments.seed is None
+    how = {
+        "random": not arguments.drill and arguments.seed is None and not sitting.surprise,
+        "surprise": sitting.surprise,
+    }
     book = PracticeBook(shop, token)
-    saved = book.save_drill(sitting.drill, sitting.marked, sitting.level, signature, by.signer, random=drawn_for)
+    saved = book.save_drill(sitting.drill, sitting.marked, sitting.level, signature, by.signer, **how)
     print(f"{PRACTICE} kept: record {saved.head.sequence} of {saved.head.machine}{_unsigned(register)}.")
+
+
+def _signed(register: Register, arguments: argparse.Namespace) -> Signatory:
+    """The trainee with an opened key; a slip of the finger is no reason to lose a drill."""
+    for left in reversed(range(TRIES)):
+        try:
+            return signing(register, KeyFolder(key_folder(arguments.keys)), arguments.name)
+        except WrongSecretError as error:
+            if not left:
+                raise
+            say(str(error))
+    raise AssertionError("the last try returns or raises")
 
 
 def _unsigned(register: Register) -> str:

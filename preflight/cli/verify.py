@@ -31,9 +31,7 @@ def run(arguments: argparse.Namespace) -> int:
     named = Path(arguments.folder) if arguments.folder else None
     if named is not None and named.is_file():
         return _file(named, kept, arguments)
-    folder = named or shop_path(arguments.shop).existing
-    if folder is None:
-        raise NoShopError("There is no shop folder yet, so there are no records to verify.", "preflight where")
+    folder = named or shop_path(arguments.shop).needed
     if not folder.is_dir():
         raise NoShopError(f"{folder}: is not a folder.")
     if (folder / "machines").is_dir() and not (folder / FOLDER).is_dir() and kept is None:

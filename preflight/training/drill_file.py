@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import timedelta
 from functools import lru_cache
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -15,7 +16,7 @@ from preflight.history import DueItem, History
 from preflight.shop.fields import Strict
 from preflight.shop.files import load
 from preflight.training.drill import STATIONS, Drill, Expected, Planted
-from preflight.training.setup import Change, sound
+from preflight.training.setup import Change, Setup, sound
 
 FOLDER = Path(__file__).parent / "drills"
 Text = Annotated[str, Field(min_length=3, max_length=600)]
@@ -57,6 +58,15 @@ class Due(Strict):
     counted: str = ""
 
 
+class Earlier(Strict):
+    """One start-up of the days before: the set-up of the drill, but for what differed then."""
+
+    days: Annotated[int, Field(ge=1, le=400)]
+    """Days before the drill."""
+    put: Mapping[str, Any] = Field(default_factory=dict)
+    """Dotted keys of its sheet and their values."""
+
+
 class DrillFile(Strict):
     """One file of `drills`."""
 
@@ -74,6 +84,8 @@ class DrillFile(Strict):
     without: Mapping[str, tuple[str, ...] | list[str]] = Field(default_factory=dict)
     """Dotted keys taken away, likewise."""
     due: Annotated[tuple[Due, ...], Field(strict=False)] = ()
+    earlier: Annotated[tuple[Earlier, ...], Field(strict=False)] = ()
+    """Start-ups before it, oldest first."""
     faults: Annotated[tuple[FaultText, ...], Field(strict=False)] = ()
 
 
@@ -94,16 +106,28 @@ def drill_from(file: DrillFile, drill_id: str) -> Drill:
     """The drill that a file describes."""
     changes = [Change(where, key, value) for where, table in file.put.items() for key, value in table.items()]
     changes += [Change(where, key, None) for where, keys in file.without.items() for key in keys]
-    due = tuple(DueItem(one.item, one.used, one.safety, one.counted) for one in file.due)
+    setup = sound(file.base).changed(changes)
     return Drill(
         id=drill_id,
         title=file.title,
         situation=file.situation,
-        scene=sound(file.base).changed(changes).scene(History(due=due) if due else None),
+        scene=setup.scene(_history(file, setup)),
         planted=tuple(_planted(fault, fault.like or f"{drill_id}-{at}") for at, fault in enumerate(file.faults, 1)),
         why=file.why,
         asked=tuple(check for check in STATIONS if check in file.asked),
         words=file.words,
+    )
+
+
+def _history(file: DrillFile, setup: Setup) -> History | None:
+    """What the records before it would say; None where the file names none."""
+    if not file.due and not file.earlier:
+        return None
+    before = [setup.changed(Change("sheet", key, value) for key, value in one.put.items()) for one in file.earlier]
+    return History(
+        due=tuple(DueItem(one.item, one.used, one.safety, one.counted) for one in file.due),
+        sheets=tuple(one.sheet for one in before),
+        times=tuple(setup.sheet["at"] - timedelta(days=one.days) for one in file.earlier),
     )
 
 

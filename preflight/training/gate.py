@@ -43,6 +43,8 @@ class Gate(Strict):
     """From the trainer's mark."""
     away_days: Annotated[int, Field(ge=1, le=3650)] = 60
     """Without any practice after which it has to be shown again."""
+    surprise_days: Annotated[int, Field(ge=0, le=365)] = 14
+    """Days from one surprise drill to the next, offered after a signed start-up to those who practise; 0: none."""
 
 
 def gate_of(shop: Path) -> Gate:

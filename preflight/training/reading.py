@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preflight.checks.running.stop_rotation import last_tried, station_of_the_day
 from preflight.quantities import Quantity
 
 if TYPE_CHECKING:
@@ -178,17 +179,23 @@ def _feed(scene: Scene) -> Lines:
 
 
 def _running(scene: Scene) -> Lines:
-    run = scene.sheet.running
+    run, machine = scene.sheet.running, scene.view.machine
+    if machine.emergency_stops:
+        yield "stops of this machine", machine.emergency_stops
+        yield "today's turn", station_of_the_day(machine, scene.sheet.at.date(), scene.history)
+        if tried := last_tried(scene.history):
+            yield "last tried", tuple(f"{stop} {day:%d %b}" for stop, day in tried.items())
     yield "stop tried at", run.stop.station if run.stop else None
-    for head in scene.view.machine.heads:
-        brake = ", no brake" if head.brake == "none" else ""
-        yield f"head {head.id} still after{brake}", run.stop.seconds.get(head.id) if run.stop else None
+    for head in machine.heads:
+        seconds = run.stop.seconds.get(head.id) if run.stop else None
+        unbraked = ("no brake",) if head.brake == "none" and seconds is not None else ()
+        yield f"head {head.id} still after", (seconds, *unbraked)
     starts = {True: "starts by itself", False: "stays still", None: None}
     yield "stop reset", starts[run.restarts_by_itself]
     yield "limit bar", run.limit_bar
     if run.interlock is not None:
-        yield "door open, start pressed", run.interlock
-    for head in scene.view.machine.heads:
+        yield "door open, start tried", run.interlock
+    for head in machine.heads:
         yield f"head {head.id} tracking", run.tracking.get(head.id)
         if head.id in run.idle_current:
             yield f"head {head.id} idles at", run.idle_current[head.id]

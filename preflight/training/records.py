@@ -80,8 +80,12 @@ class PracticeBook:
         signer: Signer | None = None,
         *,
         random: bool = False,
+        surprise: bool = False,
     ) -> Saved:
-        """Save a drill that was run; `random`: it was drawn for the trainee, not picked. StoreError when not saved."""
+        """Save a drill that was run. StoreError when it was not saved.
+
+        random: it was drawn for the trainee, not picked; surprise: it was offered after a start-up.
+        """
         table = {
             "what": "drill",
             "trainee": signature.name,
@@ -89,6 +93,7 @@ class PracticeBook:
             "title": drill.title,
             "level": level,
             "random": random,
+            **({"surprise": True} if surprise else {}),
             "score": marked.score,
             "stations": [_station(mark) for mark in marked.marks],
         }

@@ -12,6 +12,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from preflight.checks.running.stop_rotation import station_of_the_day
 from preflight.quantities import Kind, parse, show
 from preflight.sheet import SetupSheet
 from preflight.shop.bundled import bundled
@@ -101,7 +102,10 @@ class Setup:
 
 @lru_cache(maxsize=8)
 def sound(base: str) -> Setup:
-    """The bundled sheet of that name as a set-up. ValueError for a name that is not one of `SOUND`."""
+    """The bundled sheet of that name as a set-up. ValueError for a name that is not one of `SOUND`.
+
+    The emergency stop tried is the one whose turn it is: another one would be a slip that nobody planted.
+    """
     if base not in SOUND:
         raise ValueError(f"{base!r} is no sound set-up; there are {', '.join(SOUND)}")
     shop = shop_at(None)
@@ -111,7 +115,9 @@ def sound(base: str) -> Setup:
     belts = {ref: shop.load(BeltCard, ref) for ref in shop.ids(BeltCard)}
     view = shop.machine_view(profile, jobs, belts)
     cards = {on["head"]: belts[on["card"]].raw for on in sheet["belts"]}
-    return Setup(base, view, sheet, jobs[sheet["job"]].raw, cards)
+    made = Setup(base, view, sheet, jobs[sheet["job"]].raw, cards)
+    today = station_of_the_day(view.machine, sheet["at"].date())
+    return made.changed([Change("sheet", "running.stop.station", today)]) if today else made
 
 
 def moved_board(reading: Mapping[str, Any], by: float, units: str) -> dict[str, Any]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Verdict
+from preflight.training.explain import help_lines
 from preflight.training.score import DrillMark, mark, score
 
 if TYPE_CHECKING:
@@ -25,6 +26,8 @@ class Sitting:
     level: int
     answer: Assessment
     judged: Mapping[str, Judgement] = field(default_factory=dict)
+    surprise: bool = False
+    """Offered after a start-up rather than asked for."""
 
     @property
     def left(self) -> tuple[str, ...]:
@@ -50,6 +53,10 @@ class Sitting:
         """The findings of a station that may be seen: those of one that was judged."""
         return self.result(check) if check in self.judged else None
 
+    def helps(self, check: str) -> list[str]:
+        """The help of this level at a station that was not judged yet."""
+        return help_lines(self.answer, check, self.level, self.drill.scene.view.machine.units)
+
     def mark(self, check: str) -> StationMark:
         """How the judgement of a station turned out. KeyError when it was not judged."""
         return mark(self.drill, self.result(check).verdict, self.judged[check])
@@ -60,11 +67,11 @@ class Sitting:
         return score(self.drill, self.answer, self.judged.values())
 
 
-def begin(drill: Drill, level: int) -> Sitting:
+def begin(drill: Drill, level: int, *, surprise: bool = False) -> Sitting:
     """A new sitting; ValueError for a level that is not 1, 2 or 3."""
     if level not in (1, 2, 3):
         raise ValueError(f"a level is one of 1, 2, 3, not {level}")
-    return Sitting(drill, level, drill.answer())
+    return Sitting(drill, level, drill.answer(), surprise=surprise)
 
 
 def told(mark: StationMark) -> str:

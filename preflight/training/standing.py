@@ -117,7 +117,7 @@ def _parts(records: Sequence[PracticeRecord], drills: Sequence[PracticeRecord], 
     yield GatePart(
         "observed starts",
         starts >= gate.observed_starts,
-        f"{starts} observed starts, {gate.observed_starts} are asked.",
+        f"{starts} observed start{'' if starts == 1 else 's'}, {gate.observed_starts} are asked.",
     )
     if gate.strips:
         made = [one for one in records if one.what == "strips"]

@@ -36,6 +36,10 @@ class PreflightApp(App[None]):
 
     async def action_quit(self) -> None:
         """The framework's own key for leaving asks like ours; a dialogue that is open goes first, without an answer."""
+        run = self.screen_stack[0]
+        if isinstance(run, RunScreen) and run.loaded is None:
+            self.exit()  # nothing is open yet that could be lost
+            return
         if not isinstance(self.screen, RunScreen):
             await self.screen.dismiss(None)
         if isinstance(self.screen, RunScreen):

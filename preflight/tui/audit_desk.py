@@ -5,6 +5,7 @@ The index is read on one thread of its own and filled on another, so that lists 
 
 from __future__ import annotations
 
+import secrets
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from preflight.audit import queries, sections
 from preflight.audit.patterns import patterns
+from preflight.audit.period import LOOK_BACK
 from preflight.audit.record_view import record_sections
 from preflight.audit.rules import rules_of
 from preflight.audit.shop_audit import ShopAudit
@@ -21,16 +23,18 @@ if TYPE_CHECKING:
     import asyncio
     import sqlite3
     from collections.abc import Callable
-    from datetime import datetime
+    from datetime import datetime, tzinfo
     from pathlib import Path
 
     from preflight.audit.queries import Filter, Listed
     from preflight.audit.sections import Section
+    from preflight.checklist.key_folder import KeyFolder
+    from preflight.tui.audit_signing import Attempt, Countersigning
 
 T = TypeVar("T")
-LOOK_BACK = 400 * 86400
-"""Seconds that patterns and trends look back."""
 COLUMNS = ("machine", "person", "verdict", "kind")
+READING = "The records are being read."
+DRIFTING = "Readings that drift, of all machines. F8, machine: every reading of one machine."
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +44,33 @@ class RecordPage:
     rows: tuple[Listed, ...]
     total: int
     names: dict[str, str] = field(default_factory=dict)
+    nothing: str = ""
+    """What is said when there is no record at all."""
 
 
 class AuditDesk:
     """One terminal's view of the records. Its methods return futures of the reading thread."""
 
-    def __init__(self, shop: Path, clock: Callable[[], datetime], cache: Path | None = None) -> None:
+    def __init__(
+        self,
+        shop: Path,
+        clock: Callable[[], datetime],
+        cache: Path | None = None,
+        keys: KeyFolder | None = None,
+        token: Callable[[], str] = lambda: secrets.token_hex(16),
+        zone: tzinfo | None = None,
+    ) -> None:
         self.shop = shop
+        self.zone = zone
+        """In which days begin; None: this terminal's."""
+        self.changed = False
+        """Whether the last filling changed what is to be shown."""
         self._clock = clock
         self._cache = cache
+        self._keys = keys
+        self._token = token
+        self.looked = False
+        """Whether every record was looked at once."""
         self._reader = ThreadPoolExecutor(1, "audit-reader")
         self._audit: ShopAudit | None = None
         self._names: dict[str, str] = {}
@@ -63,7 +85,9 @@ class AuditDesk:
         self._stop.clear()
         audit = ShopAudit(self.shop, self._cache)
         try:
-            audit.fill(progress, self._stop.is_set)
+            done = audit.fill(progress, self._stop.is_set)
+            self.looked = done.left == 0
+            self.changed = bool(done.added or done.gone) or audit.ask(queries.count) == 0
             return " ".join(audit.notices)
         finally:
             audit.close()
@@ -78,6 +102,11 @@ class AuditDesk:
         self._reader.submit(self._close)
         self._reader.shutdown(wait=False)
 
+    def now(self) -> datetime:
+        """This moment, local with its offset, whole seconds."""
+        now = self._clock()
+        return (now if now.tzinfo else now.astimezone()).replace(microsecond=0)
+
     # on the reading thread ----------------------------------------------------------------------------------------
 
     def page(
@@ -85,7 +114,8 @@ class AuditDesk:
     ) -> RecordPage:
         """The page behind or before that record; the first one without either."""
         rows = self._ask(lambda c: queries.page(c, only, after=after, before=before))
-        return RecordPage(tuple(rows), self._ask(lambda c: queries.count(c, only)), self._known_names())
+        nothing = " ".join(text for one in self.nothing("list") for text in one.sentences)
+        return RecordPage(tuple(rows), self._ask(lambda c: queries.count(c, only)), self._known_names(), nothing)
 
     def values(self, column: str) -> list[str]:
         """What a column can be narrowed to."""
@@ -97,17 +127,24 @@ class AuditDesk:
 
     def today(self, *, whole: bool = True) -> list[Section]:
         """What a lead acts on; not `whole`: what the index says at once."""
-        rules = rules_of(self.shop)
-        return self._ask(lambda c: sections.today_sections(c, self.shop, rules, self._clock(), whole=whole))
+        rules, nothing = rules_of(self.shop), self.nothing("today")
+        if nothing and not self.looked:
+            return nothing  # no machine may be said never to have started
+        made = self._ask(lambda c: sections.today_sections(c, self.shop, rules, self.now(), whole=whole))
+        return [*nothing, *made]
 
     def patterns(self) -> list[Section]:
         """Flags and shifts of the period."""
+        if nothing := self.nothing("patterns"):
+            return nothing
         rules, now = rules_of(self.shop), int(self._clock().timestamp())
         flags, shifts = self._ask(lambda c: patterns(c, rules, now - LOOK_BACK, now + 86400))
         return [sections.flag_section(flags, self._known_names()), sections.shift_section(shifts)]
 
     def trends(self, machine: str) -> list[Section]:
         """Trends of one machine, or the drifting ones of all."""
+        if nothing := self.nothing("trends"):
+            return nothing
         rules, now, names = rules_of(self.shop), int(self._clock().timestamp()), self._known_names()
 
         def asked(connection: sqlite3.Connection) -> list[Section]:
@@ -120,23 +157,54 @@ class AuditDesk:
                 )
             ]
 
-        return self._ask(asked)
+        made = self._ask(asked)
+        return made if machine else [sections.Section("Trends", (DRIFTING,)), *made]
 
     def record(self, one: Listed) -> list[Section]:
         """One record whole, its seal checked on the file."""
-        made = self._ask(lambda c: record_sections(c, self.shop, one.machine, one.sequence))
-        hint = f"A lead or trainer signs beneath it with: preflight record countersign MACHINE {one.sequence}"
-        return [*made, sections.Section("Countersign", (hint,))]
+        name = self._known_names().get(one.machine, "")
+        return self._ask(lambda c: record_sections(c, self.shop, one.machine, one.sequence, name))
+
+    def nothing(self, view: str) -> list[Section]:
+        """What the view says while there is no record, or none was read yet; else nothing."""
+        why = sections.NOTHING if self.looked else READING
+        return self._ask(lambda c: sections.nothing(c, view, why))
+
+    def begin(self, one: Listed) -> Attempt:
+        """What a countersignature under that record begins with. Raises `PreflightError`."""
+        from preflight.tui.audit_signing import begin
+
+        return begin(self.shop, self._key_folder(), one.machine, one.sequence, self._token())
+
+    def countersign(self, attempt: Attempt, given: Countersigning) -> str:
+        """Save it and list it; the sentence that says so. Raises `PreflightError`, and then nothing was saved."""
+        from preflight.tui.audit_signing import save
+
+        saved, said = save(self.shop, self._key_folder(), attempt, given, self.now(), self._token())
+        audit = self._opened()
+        before = len(audit.notices)
+        audit.note(saved.head.machine, saved.head.sequence)
+        return " ".join([said, *audit.notices[before:]])
 
     def _ask(self, question: Callable[[sqlite3.Connection], T]) -> T:
+        return self._opened().ask(question)
+
+    def _opened(self) -> ShopAudit:
         if self._audit is None:
             self._audit = ShopAudit(self.shop, self._cache)
-        return self._audit.ask(question)
+        return self._audit
 
     def _known_names(self) -> dict[str, str]:
         if not self._names:
             self._names = machine_names(self.shop)
         return self._names
+
+    def _key_folder(self) -> KeyFolder:
+        if self._keys is None:
+            from preflight.checklist.key_folder import KeyFolder, key_folder
+
+            self._keys = KeyFolder(key_folder())
+        return self._keys
 
     def _close(self) -> None:
         if self._audit is not None:

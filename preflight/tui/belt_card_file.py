@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import tomli_w
 
 from preflight.checklist.publish import write_durably
-from preflight.tui.signoff import new_card
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from preflight.tui.run import Run
+
+
+def new_card(run: Run, head_id: str) -> dict[str, Any] | None:
+    """The card of a belt measured in this run for that head, as a table; None when its card was there before."""
+    on = next((belt for belt in run.raw.get("belts", ()) if belt.get("head") == head_id), None)
+    card = on.get("card") if on else None
+    return card if isinstance(card, dict) else None
 
 
 def card_file(run: Run, head_id: str) -> tuple[str, bytes] | None:

@@ -2,44 +2,83 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from preflight.checklist.record_text import released_until
 from preflight.quantities import QuantityError
+from preflight.tui.run import FED, Run
+from preflight.tui.signed import SIGNED
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from typing import Any
 
     from preflight.checklist.past import Past
-    from preflight.tui.run import Run
+    from preflight.tui.drafted import Drafted
+    from preflight.tui.signed import SignedOff
 
 SHIFT_HOURS = 10
 """What is older than this is an earlier shift's: facts stay, readings go."""
 
+OVER = "It was released under an override that has ended: stop, and check again."
 
-def after_earlier_records(run: Run, earlier: Past, now: datetime) -> tuple[Run, str]:
-    """The run without a draft: what the newest records leave standing, and the sentence that says so."""
+
+def after_earlier_records(run: Run, earlier: Past, now: datetime, released: SignedOff | None = None) -> tuple[Run, str]:
+    """The run without a draft: what the newest records leave standing, and the sentence that says so.
+
+    With the release of today that stands, if there is one, its sheet is shown and is read only.
+    """
     newest = next(iter(earlier.records), None)
     if newest is not None and newest["record"].get("kind") == "held":
         return _taken_over(run, newest, now)
     last = earlier.last
+    if released is not None:
+        return _read_only(run, earlier, released), released.sentence
     if last is not None and datetime.fromisoformat(last["record"]["local"]).date() == now.date():
         at = datetime.fromisoformat(last["record"]["local"])
-        return _with_entries(run, last), f"Signed at {at:%H:%M}.{_holds(last, now)} F2: what has happened since?"
+        return _with_entries(run, last), f"Signed at {at:%H:%M}. {OVER} F2: what has happened since?"
     return run.resumed(carried(run, earlier.facts()), {}, {}), ""
 
 
-def _holds(record: Mapping[str, Any], now: datetime) -> str:
-    """Of a release under override, until when; and that it is over once it is."""
-    released = record.get("released")
-    if not released:
-        return ""
-    if now <= datetime.fromisoformat(str(released["until"])):
-        return f" {released_until(released)}."
-    return " It was released under an override that has ended: stop, and check again."
+@dataclass(frozen=True, slots=True)
+class Resumed:
+    """A run that goes on from a draft."""
+
+    run: Run
+    said: str
+    record: Mapping[str, Any] = field(default_factory=dict)
+    """What the draft says of the record it becomes."""
+
+
+def from_draft(run: Run, drafted: Drafted, earlier: Past, released: SignedOff | None, now: datetime) -> Resumed:
+    """The run that a draft holds; of a draft of an earlier shift only the facts stand."""
+    began = drafted.began
+    if SIGNED in drafted.record:  # nothing but the tally of what was fed is new in it
+        tally = {FED: drafted.typed[FED]} if drafted.typed.get(FED) else {}
+        if released is not None and drafted.record[SIGNED] == released.number:
+            return Resumed(_read_only(run, earlier, released, tally), released.sentence, drafted.record)
+        run, said = after_earlier_records(run, earlier, now, released)
+        return Resumed(run.resumed({**run.typed, **tally}, run.entered, run.earlier), said)
+    if began is not None and (now - began).total_seconds() > SHIFT_HOURS * 3600:
+        only = carried(run, drafted.typed)
+        run = run.resumed(drafted.typed, drafted.entered, drafted.earlier)
+        said = f"Draft of {began:%Y-%m-%d %H:%M}: facts kept, readings dropped."
+        return Resumed(run.resumed(only, {}, run.voiding(only)), said)
+    if "happened" in drafted.record:
+        run = replace(run, base={**run.base, "happened": drafted.record["happened"]})
+    when = f" of {began:%H:%M}" if began else ""
+    run = run.resumed(drafted.typed, drafted.entered, drafted.earlier)
+    return Resumed(run, f"Draft{when} resumed.", drafted.record)
+
+
+def _read_only(run: Run, earlier: Past, released: SignedOff, tally: Mapping[str, str] | None = None) -> Run:
+    """The sheet of the newest record as it was judged, by what was known before it; with what was counted since."""
+    before = replace(earlier, records=earlier.records[1:], references=earlier.references[1:])
+    run = _with_entries(replace(run, history=before.history()), earlier.records[0])
+    typed = {key: text for key, text in run.typed.items() if key != FED or not released.run_recorded}
+    if tally is not None:
+        typed = {**{key: text for key, text in typed.items() if key != FED}, **tally}
+    return replace(run.resumed(typed, run.entered, {}), signed=released)
 
 
 def _taken_over(run: Run, held: Mapping[str, Any], now: datetime) -> tuple[Run, str]:

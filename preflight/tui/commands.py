@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,7 @@ COMMANDS = (
     Command("previous_station", ("pageup",), "station before", "Go to the station before.", entry=True),
     Command("happened", ("f2",), "what happened?", "Ask again only what an event voids.", 2, narrow=True),
     Command("why", ("f3", "f1"), "why", "All findings of this station, with workings and sources.", 3, narrow=True),
-    Command("act", ("f4",), "act", "Say what was done about a caution.", 4),
+    Command("act", ("f4",), "act", "Say what was done about a caution; take the reading meant.", 4),
     Command("job", ("f7", "f5"), "job, belts", "Choose the machine, the job and the belt cards.", 5),
     Command("review", ("f8", "f10"), "review, sign", "What is open, cautioned, stopped; sign or hold.", 6, narrow=True),
     Command("done", ("ctrl+o",), "job done", "After the job: what was really fed, hours, belts off and why."),
@@ -42,6 +46,9 @@ COMMANDS = (
     Command("audit", ("ctrl+r",), "records", "All saved records: today, lists, patterns, trends."),
     Command("quit", ("ctrl+q",), "leave", "Leave; the draft is kept."),
 )  # fmt: skip
+
+MOST_WANTED = ("accept", "review", "why", "happened", "act", "job", "done")
+"""Commands of the footer; where it has no room for all, the last gives way first."""
 
 KEY_NAMES = {
     "enter": "Enter",
@@ -65,7 +72,7 @@ def key_name(command: Command) -> str:
     return KEY_NAMES.get(key, key.upper())
 
 
-def footer_commands(narrow: bool) -> list[Command]:
-    """At most 6 commands for the footer, 4 on a narrow terminal, in their order."""
-    shown = [command for command in COMMANDS if command.footer and (command.narrow or not narrow)]
-    return sorted(shown, key=lambda command: command.footer)
+def footer_commands(narrow: bool, needed: Collection[str] = ()) -> list[Command]:
+    """The commands for the footer, the most wanted first: Enter, those `needed` now, then the others."""
+    shown = [one for one in COMMANDS if one.id in needed or (one.footer and (one.narrow or not narrow))]
+    return sorted(shown, key=lambda one: (one.id != "accept", one.id not in needed, MOST_WANTED.index(one.id)))

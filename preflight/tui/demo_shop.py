@@ -25,7 +25,7 @@ YESTERDAY: Mapping[str, str] = {
     "stock.resolution": "0.01",
     "glue.state": "none",
     "belts.1.card": "H-204  P100 cloth X",
-    "belts.1.look": "all heads, all four in order",
+    "belts.1.look": "all heads, all four good",
     "belts.2.card": "H-211  P150 paper",
     "backing.2.platen": "lifted",
     "condition.inside": "all sound",

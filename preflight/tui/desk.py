@@ -12,12 +12,9 @@ from typing import TYPE_CHECKING, Any
 from preflight.checklist.chain import Chain
 from preflight.checklist.chain import newest as newest_number
 from preflight.checklist.document import Held
-from preflight.checklist.draft import Draft, Holder
+from preflight.checklist.draft import UNNAMED, Draft, Holder
 from preflight.checklist.heading import Signature
-from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.past import Past, past
-from preflight.checklist.register import read_register
-from preflight.checklist.signatory import Signatory, secret_word, signatory
 from preflight.checklist.store import prepare_shop
 from preflight.checks.voids import again as asks_again
 from preflight.checks.voids import event, kept
@@ -25,21 +22,25 @@ from preflight.errors import PreflightError
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.machine import Machine
 from preflight.tui.belt_card_file import write_cards
-from preflight.tui.carrying import SHIFT_HOURS, after_earlier_records, carried
+from preflight.tui.card_picks import MACHINE, picks, subjects
+from preflight.tui.carrying import after_earlier_records, from_draft
 from preflight.tui.drafted import draft_content, read_draft
-from preflight.tui.run import Run
-from preflight.tui.signoff import ROLE, save, saved_sentence, start_up
-from preflight.tui.standing import REGISTER_GONE, Standing, standing
+from preflight.tui.run import FED, Run
+from preflight.tui.signed import SIGNED, SignedOff, released_today
+from preflight.tui.signers import Signers
+from preflight.tui.signoff import save, saved_sentence, start_up
+from preflight.tui.standing import Standing, standing
+from preflight.tui.terminal_machine import DRAFTS, TerminalMachine
 from preflight.tui.wiring import Earlier, Finished, Holding, Loaded, Pick, Signing, Times
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
+    from preflight.checklist.key_folder import KeyFolder
+    from preflight.checklist.signatory import Signatory
     from preflight.shop.files import Loaded as File
     from preflight.shop.folder import Shop
-
-DRAFTS = "drafts"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +73,18 @@ class Desk:
         self._draft: Draft | None = None
         self._past = Past()
         self._standing = Standing()
-        self._keys = keys
+        self._signers = Signers(root, keys)
         self._prepared = False
         self._started: dict[str, Any] = {}
+        self._here = TerminalMachine(shop, root, terminal.host)
+
+    def machines(self) -> list[Pick]:
+        """The machines to ask between before anything is loaded; none when it is known which is meant."""
+        return [] if self._machine or self._here.known() else self._here.picks()
+
+    def open_on(self, machine: str) -> None:
+        """The machine that `load` loads."""
+        self._machine = machine
 
     # opening ------------------------------------------------------------------------------------------------------
 
@@ -82,7 +92,7 @@ class Desk:
         """Profiles, cards, earlier records and the draft of this terminal's machine."""
         from preflight.tui.stations.all_stations import STATIONS
 
-        name = self._machine or self._last_machine()
+        name = self._machine or self._here.known() or self._shop.ids(Machine)[0]
         profile = self._shop.load(Machine, name)
         around = self._shop.with_neighbours(profile.path)
         skipped: list[str] = []
@@ -101,6 +111,8 @@ class Desk:
             permits=self._standing.permits,
         )
         run, notice = self._resumed(run, self._open_draft(profile.value.id))
+        if run.signed is not None:
+            self._started[SIGNED] = run.signed.number
         if skipped:
             notice = f"{notice} Cards that cannot be read: {', '.join(skipped)}.".strip()
         return self._loaded(run, f"{self._standing.notice} {notice}".strip())
@@ -110,17 +122,6 @@ class Desk:
         if self._draft is not None:
             self._draft.close()
             self._draft = None
-
-    def _last_machine(self) -> str:
-        known = self._shop.ids(Machine)
-        if not known:
-            raise PreflightError("This shop has no machine profile.", "Write one with: preflight profiles new")
-        remembered = self._root / DRAFTS / f"{self._terminal.host}.machine"
-        try:
-            name = remembered.read_text(encoding="utf-8").strip()
-        except OSError:
-            name = ""
-        return name if name in known else known[0]
 
     def _cards(self, model: type[Any], skipped: list[str]) -> dict[str, File[Any]]:
         found = {}
@@ -135,9 +136,9 @@ class Desk:
         self.close()
         folder = self._root / DRAFTS
         folder.mkdir(exist_ok=True)
-        (folder / f"{self._terminal.host}.machine").write_text(self._machine, encoding="utf-8")
+        self._here.remember(self._machine)
         since = self._now().strftime("%Y-%m-%d %H:%M")
-        holder = Holder("another terminal", self._terminal.host, self._terminal.pid, since)
+        holder = Holder(UNNAMED, self._terminal.host, self._terminal.pid, since)
         self._draft = Draft.open(folder, machine_id, holder)
         return self._draft
 
@@ -148,27 +149,26 @@ class Desk:
         if number := self._saved_already(run, draft.content):
             draft.discard()
             self._open_draft(run.view.machine.id if run.view else "")
-            fresh, said = after_earlier_records(run, self._past, self._now())
+            fresh, said = self._after_records(run)
             return fresh, f"Record {number} was saved before the program ended; its draft is cleared. {said}".strip()
         drafted = read_draft(draft.content)
         if drafted is None:
             draft.put_aside()
             return self._fresh(run, draft)
-        began, said = drafted.began, " ".join(draft.notices)
-        if began is not None and (self._now() - began).total_seconds() > SHIFT_HOURS * 3600:
-            only = carried(run, drafted.typed)
-            run = run.resumed(drafted.typed, drafted.entered, drafted.earlier)
-            said = f"{said} Draft of {began:%Y-%m-%d %H:%M}: facts kept, readings dropped.".strip()
-            return run.resumed(only, {}, run.voiding(only)), said
-        self._started.update(drafted.record)
-        if "happened" in drafted.record:
-            run = replace(run, base={**run.base, "happened": drafted.record["happened"]})
-        when = f" of {began:%H:%M}" if began else ""
-        return run.resumed(drafted.typed, drafted.entered, drafted.earlier), f"{said} Draft{when} resumed.".strip()
+        resumed = from_draft(run, drafted, self._past, self._released(run), self._now())
+        self._started.update(resumed.record)
+        return resumed.run, " ".join([*draft.notices, resumed.said]).strip()
 
     def _fresh(self, run: Run, draft: Draft) -> tuple[Run, str]:
-        fresh, said = after_earlier_records(run, self._past, self._now())
+        fresh, said = self._after_records(run)
         return fresh, " ".join([*draft.notices, said]).strip()
+
+    def _after_records(self, run: Run) -> tuple[Run, str]:
+        return after_earlier_records(run, self._past, self._now(), self._released(run))
+
+    def _released(self, run: Run) -> SignedOff | None:
+        assert run.view is not None
+        return released_today(self._past, Chain(self._root, run.view.machine.id), self._now())
 
     # while it is entered ------------------------------------------------------------------------------------------
 
@@ -191,7 +191,8 @@ class Desk:
                 key.startswith("action:") and any(key.startswith(f"action:{v.split('.')[0]}:") for v in happened.voids)
             )
         }
-        again = replace(run, base={**run.base, "at": self._now(), "happened": event_id})
+        base = {**run.base, "at": self._now(), "happened": event_id}
+        again = replace(run, base=base, history=self._past.history(), signed=None)
         return self._loaded(
             again.resumed(typed, run.entered, run.voiding(typed)),
             f"{happened.label.capitalize()}. {asks_again(happened)}",
@@ -199,45 +200,37 @@ class Desk:
 
     def subjects(self, run: Run) -> list[Pick]:
         """Machine, job, and the belt of each head."""
-        heads = run.view.machine.heads if run.view else ()
-        belts = [Pick(f"belts.{head.id}.card", f"belt on head {head.id}") for head in heads]
-        return [Pick("machine", "machine"), Pick("stock.job", "job card"), *belts]
+        return subjects(run)
 
     def picks(self, run: Run, subject: str) -> list[Pick]:
         """The machines, or the answers of that row."""
-        if subject == "machine":
-            return [Pick(ref, *self._machine_words(ref, run)) for ref in self._shop.ids(Machine)]
-        rows = {row.key: row for station in run.stations for row in station.rows(run)}
-        return [Pick(choice.label, choice.label) for choice in rows[subject].choices] if subject in rows else []
-
-    def _machine_words(self, ref: str, run: Run) -> tuple[str, str]:
-        here = ", on the screen now" if run.view is not None and run.view.machine_id == ref else ""
-        try:
-            return self._shop.load(Machine, ref).value.name, f"{ref}{here}"
-        except PreflightError:
-            return ref, "its profile cannot be read"
+        return picks(self._shop, run, subject)
 
     def picked(self, run: Run, subject: str, chosen: str) -> Loaded:
         """The run with that answer, or another machine's run."""
-        if subject == "machine":
-            self._machine = chosen
-            return self.load()
+        if subject == MACHINE:
+            return self._changed_to(chosen, run)
         return self._loaded(run.typing(subject, chosen, self._now()).accepting(subject), "")
 
+    def _changed_to(self, machine: str, run: Run) -> Loaded:
+        """Another machine's run; where that cannot be opened this one stays open and its draft is held again."""
+        assert run.view is not None
+        before = self._machine, self._past, self._standing
+        self._machine = machine
+        try:
+            return self.load()
+        except PreflightError:
+            self._machine, self._past, self._standing = before
+            self._open_draft(run.view.machine.id)
+            raise
+
     def people(self) -> list[str]:
-        """Those whose key is here; without people the names on this machine's records, the newest first."""
-        if self._standing.register.founded:
-            return [one.name for one in self._standing.register.active if self._key_folder.holds(one.key_id)]
-        names = (str(record["record"].get("name", "")) for record in self._past.records)
-        return list(dict.fromkeys(name for name in names if name))
+        """Names offered at sign-off."""
+        return self._signers.names(self._standing, self._past)
 
     def secret_word(self, name: str) -> str:
         """What that person types to sign; empty in a shop without people."""
-        register = self._standing.register
-        if not register.founded:
-            return ""
-        member = register.members.get(name)
-        return secret_word(member.role) if member else "PIN or passphrase"
+        return self._signers.secret_word(self._standing, name)
 
     # leaving ------------------------------------------------------------------------------------------------------
 
@@ -258,18 +251,12 @@ class Desk:
         refers = next(iter(self._past.references), None)
         saying = save_run(self._root, run, finished.answers, by, self._now(), self._token, refers)
         self._past = past(self._root, run.view.machine.id)
-        # what was counted is recorded: it must not be counted again
-        self.keep({key: text for key, text in run.typed.items() if key != "feed.fed"}, run.entered, run.earlier)
+        if run.typed.get(FED):  # what was counted is recorded: it must not be counted again
+            self.keep({key: text for key, text in run.typed.items() if key != FED}, run.entered, run.earlier)
         return saying
 
     def _signatory(self, given: Signing | Holding | Finished) -> Signatory:
-        """Who signs, by the register of this moment: somebody may have retired since the run was opened."""
-        register = read_register(self._root)
-        if not register.founded:
-            if self._standing.register.founded or self._standing.register_gone:
-                raise PreflightError(REGISTER_GONE, "Nothing was saved; the draft is kept.")
-            return Signatory(given.name, ROLE, None)
-        return signatory(register, self._key_folder, given.name, given.secret, self._now())
+        return self._signers.signatory(self._standing, given, self._now())
 
     def _save(self, run: Run, by: Signatory, meaning: str, holding: Holding | None) -> str:
         assert run.view is not None
@@ -295,12 +282,6 @@ class Desk:
         self._open_draft(made.view.machine.id)
         return saved_sentence(made, saved, by.signer is not None)
 
-    @property
-    def _key_folder(self) -> KeyFolder:
-        if self._keys is None:
-            self._keys = KeyFolder(key_folder())
-        return self._keys
-
     def _begin(self, run: Run) -> None:
         """A new record: its id and the chain's newest number stand in the draft, so a lost answer is recognised."""
         assert run.view is not None
@@ -323,4 +304,5 @@ class Desk:
         assert run.view is not None
         job = run.view.job(run.sheet) if run.sheet else None
         approved = "" if not self._standing.profiles else ", profile not approved"
-        return Loaded(run, f"{run.view.machine.name}{approved}", job.name if job else "", "", notice)
+        station = "feed" if run.signed is not None else ""
+        return Loaded(run, f"{run.view.machine.name}{approved}", job.name if job else "", "", notice, station)

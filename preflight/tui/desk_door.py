@@ -40,6 +40,8 @@ class DeskDoor:
         return Wiring(
             titles=TITLES,
             load=lambda: self._desk.load(),
+            machines=lambda: self._desk.machines(),
+            open_on=lambda machine: self._desk.open_on(machine),
             clock=self._clock,
             save=lambda typed, entered, earlier: self._desk.keep(typed, entered, earlier),
             sign=lambda run, signing: self._desk.sign(run, signing),
@@ -70,7 +72,7 @@ class DeskDoor:
     def _audit(self) -> AuditDesk:
         from preflight.tui.audit_desk import AuditDesk
 
-        return AuditDesk(self._root, self._clock)
+        return AuditDesk(self._root, self._clock, token=self._token)
 
     @property
     def _desk(self) -> Desk:

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from preflight.tui.signed import SIGNED
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -20,7 +22,8 @@ class Drafted:
     entered: Times
     earlier: Earlier
     record: Mapping[str, Any]
-    """Id of the record it becomes, the chain's newest number when it was begun, and the event that it follows."""
+    """Id of the record it becomes, the chain's newest number when it was begun, the event that it follows, and the
+    number of the record that it became already."""
 
     @property
     def began(self) -> datetime | None:
@@ -53,7 +56,7 @@ def read_draft(content: Mapping[str, Any]) -> Drafted | None:
         texts = {key: _text(text) for key, text in typed.items()}
     except (TypeError, ValueError):
         return None
-    kept = {key: content[key] for key in ("record", "since", "happened") if content.get(key) is not None}
+    kept = {key: content[key] for key in ("record", "since", "happened", SIGNED) if content.get(key) is not None}
     return Drafted(texts, times, before, kept)
 
 

@@ -13,14 +13,14 @@ from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.register import read_register
 from preflight.checklist.signatory import Signatory, secret_word, signatory
 from preflight.training.drill_file import written, written_drill
-from preflight.training.faults import FAULTS
 from preflight.training.gate import gate_of
-from preflight.training.generator import generated
+from preflight.training.generator import LEVELS, generated
 from preflight.training.instruments import Grid, Instrument, drawn
+from preflight.training.leaning import leaning
 from preflight.training.records import MEANING, PracticeBook, practice
 from preflight.training.sitting import Sitting, begin
-from preflight.training.spacing import lean, shelves
 from preflight.training.standing import Standing, standings
+from preflight.training.surprise import is_due, surprise
 from preflight.tui.wiring import Pick
 
 if TYPE_CHECKING:
@@ -58,14 +58,21 @@ class PracticeDesk:
         """A sitting of a written drill, or of one drawn that leans to what `name` misses."""
         if drill_id != DRAWN:
             return begin(written_drill(drill_id), level)
-        own = [one for one in practice(self.root) if one.trainee == name and one.what == "drill"]
-        known = shelves((one.at, mark) for one in own for mark in one.marks)
-        weights = lean(known, {fault.kind for fault in FAULTS}, self.clock())
-        return begin(generated(int(self.token()[:8], 16), level, weights), level)
+        return begin(generated(self._seed(), level, leaning(practice(self.root), name, self.clock())), level)
+
+    def surprise(self, name: str) -> Sitting | None:
+        """The surprise drill of that person, when it is due."""
+        records = practice(self.root, read_register(self.root))
+        if not is_due(records, name, gate_of(self.root), self.clock()):
+            return None
+        return begin(surprise(self._seed(), leaning(records, name, self.clock())), LEVELS[-1], surprise=True)
+
+    def _seed(self) -> int:
+        return int(self.token()[:8], 16)
 
     def instrument(self, name: str) -> tuple[Instrument, float, Grid]:
         """An instrument of that id, a value, and its drawing."""
-        return drawn(name, int(self.token()[:8], 16))
+        return drawn(name, self._seed())
 
     def secret_word(self, name: str) -> str:
         """What the person types to sign; empty in a shop without people."""
@@ -81,7 +88,8 @@ class PracticeDesk:
             by = signatory(register, self.keys or KeyFolder(key_folder()), signing.name, signing.secret, now)
         signature = Signature(by.name, by.role, MEANING, now)
         book = PracticeBook(self.root, self.token)
-        saved = book.save_drill(sitting.drill, sitting.marked, sitting.level, signature, by.signer, random=drawn)
+        how = {"random": drawn, "surprise": sitting.surprise}
+        saved = book.save_drill(sitting.drill, sitting.marked, sitting.level, signature, by.signer, **how)
         return f"Kept as practice of {by.name}: record {saved.head.sequence} of {saved.head.machine}."
 
     def standings(self) -> list[Standing]:

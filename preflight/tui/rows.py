@@ -73,8 +73,17 @@ class Row:
     """May stay empty; Enter passes over it."""
     long: bool = False
     """What is typed may be long: it takes the whole line."""
+    set_by: str = ""
+    """Of a row that is shown, not asked: where that fact is set, one sentence."""
     stands: str = ""
     """What holds while nothing is chosen: shown in place of an empty answer that is no gap."""
+
+    @property
+    def refusal(self) -> str:
+        """Why a key that was typed here did nothing, one sentence."""
+        if not self.asked:
+            return self.set_by or "Worked out from other answers: nothing is typed here."
+        return "Nothing is typed here: Space and the arrows choose."
 
     @property
     def asked(self) -> bool:

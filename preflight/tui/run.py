@@ -11,6 +11,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from preflight.checks.finding import CheckResult, Finding, Verdict, worst
+from preflight.tui.rack import Rack
 from preflight.tui.rows import Path, Row, answers, place
 
 if TYPE_CHECKING:
@@ -23,7 +24,10 @@ if TYPE_CHECKING:
     from preflight.shop.view import ShopView
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Picture
+    from preflight.tui.signed import SignedOff
 
+FED = "feed.fed"
+"""The tally kept while feeding, for the run record: it is no part of the start-up and stays open after the release."""
 TEST_BOARD = "test_board"
 """The station behind the first gate."""
 
@@ -71,6 +75,10 @@ class Run:
 
     permits: tuple[Permit, ...] = ()
     """Overrides in force; sign-off looks them up once more."""
+    signed: SignedOff | None = None
+    """The record that these answers became: they are read only until an event asks something again."""
+    rack: Rack = field(default_factory=Rack, compare=False, repr=False)
+    """Belts judged for the view: what follows from the cards alone is worked out once a run, not once a key."""
 
     def rows(self, station_id: str) -> Sequence[Row]:
         """The rows of a station for what is typed so far."""
@@ -144,6 +152,10 @@ class Run:
         """Cautions of all stations that still ask for an action."""
         asking = ((station.id, found) for station in self.stations for found in self.cautions(station.id))
         return tuple(found for station_id, found in asking if not self.action(station_id, found))
+
+    def takes(self, row: Row) -> bool:
+        """Whether a row takes an answer now; of a released sheet only the tally of what is fed is still open."""
+        return row.asked and (self.signed is None or row.key == FED)
 
     def asks(self, row: Row) -> bool:
         """Whether a row wants an answer today: not what is shown, may stay empty, or stands as a fact."""

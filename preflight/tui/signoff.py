@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain
@@ -44,6 +44,9 @@ def start_up(
     """Everything the record holds; judged once more, as at the moment of signing. NotReadyError when it may not be."""
     if run.view is None or run.sheet is None:
         raise NotReadyError("Nothing has been judged yet.", "Wait until the profiles are loaded.")
+    if run.signed is not None:
+        number = run.signed.number
+        raise NotReadyError(f"This sheet is record {number} and read only.", "Say what has happened since: F2.")
     view, run = run.view, run.judged()
     raw = {**run.raw, "at": signature.at, "operator": signature.name}
     sheet, unfinished = sheet_from(raw)
@@ -118,10 +121,3 @@ def _entries(run: Run, now: datetime) -> list[Entry]:
 
 def _aware(at: datetime) -> datetime:
     return (at if at.tzinfo else at.replace(tzinfo=UTC)).replace(microsecond=0)
-
-
-def new_card(run: Run, head_id: str) -> dict[str, Any] | None:
-    """The card of a belt measured in this run for that head, as a table; None when its card was there before."""
-    on = next((belt for belt in run.raw.get("belts", ()) if belt.get("head") == head_id), None)
-    card = on.get("card") if on else None
-    return card if isinstance(card, dict) else None

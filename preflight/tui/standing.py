@@ -53,11 +53,11 @@ def standing(shop: Path, view: ShopView, now: datetime) -> Standing:
     """Read what is in force for this machine now. Raises `PreflightError` when the register cannot be read."""
     register = read_register(shop)
     if not register.founded:
-        return Standing(register_gone=_is_signed(Chain(shop, view.machine.id)))
+        return Standing(register_gone=is_signed(Chain(shop, view.machine.id)))
     return Standing(register, permits(shop, view.machine.id, register, now), unapproved(register, view))
 
 
-def _is_signed(chain: Chain) -> bool:
+def is_signed(chain: Chain) -> bool:
     """Whether the newest record of a chain carries a signature."""
     number = newest(chain.folder)
     try:

@@ -98,6 +98,10 @@ class Wiring:
     """Saves the record in a thread; the sentence that says where. A `PreflightError` is shown and nothing is lost."""
     hold: Callable[[Run, Holding], str]
     """The same for a start-up that cannot go on."""
+    machines: Callable[[], Sequence[Pick]] = tuple
+    """Machines to ask between before `load`, called in a thread; none when it is known which one is meant."""
+    open_on: Callable[[str], None] = lambda _: None
+    """The machine that was chosen of these: `load` loads it."""
     done: Callable[[Run, Finished], str] | None = None
     """Saves the run record of a job that is done, in a thread; the sentence that says where."""
     events: Sequence[Pick] = ()

@@ -7,7 +7,9 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from typing import TYPE_CHECKING
 
@@ -18,14 +20,14 @@ from preflight.audit import filling, schema
 from preflight.audit.filling import fill
 from preflight.audit.index import index_path, open_index
 from preflight.audit.queries import Filter, Listed, count, distinct, listed, page, unread
+from preflight.audit.record_rows import RecordRows
 from preflight.audit.shop_audit import ShopAudit
 from preflight.checklist.chain import Chain
+from preflight.checklist.lock import Lock, try_lock
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
-
-    from preflight.audit.record_rows import RecordRows
 
 
 def dump(path: Path) -> list[object]:
@@ -176,8 +178,6 @@ def test_an_index_that_another_program_locks_is_replaced_by_a_private_one_for_no
 
 def test_a_second_filling_at_the_same_time_leaves_the_work_to_the_first(small: Path, tmp_path: Path) -> None:
     audit = ShopAudit(small, tmp_path / "cache")
-    from preflight.checklist.lock import Lock, try_lock
-
     with audit.index.path.with_suffix(".lock").open("ab") as file:
         assert try_lock(file) is Lock.HELD
         done = fill(small, audit.index)
@@ -289,6 +289,50 @@ def test_migrations_are_done_once_and_an_index_of_a_newer_program_is_begun_again
     index = open_index(path)
     assert "made anew" in index.notices[0]
     index.close()
+
+
+def test_two_threads_that_open_a_new_index_at_the_same_moment_open_the_same_one(tmp_path: Path) -> None:
+    path, together = tmp_path / "index.sqlite3", threading.Barrier(4)
+
+    def opened() -> tuple[Path, list[str]]:
+        together.wait()
+        index = open_index(path)
+        try:
+            return index.path, index.notices
+        finally:
+            index.close()
+
+    with ThreadPoolExecutor(4) as pool:
+        found = [one.result() for one in [pool.submit(opened) for _ in range(4)]]
+    assert found == [(path, [])] * 4
+
+
+def test_an_index_that_lacks_a_newer_table_is_read_again_from_the_files(
+    small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as before:
+        before.setattr(schema, "STEPS", schema.STEPS[:2])
+        before.setattr("preflight.audit.index.TABLES", schema.TABLES[:-2])
+        before.setattr("preflight.audit.filling.read_portion", lambda _root, _portion: RecordRows())
+        audit = ShopAudit(small, tmp_path / "cache")
+        audit.index.connection.execute("INSERT INTO unread VALUES (?, 1, 'as it was')", (MACHINE,))
+        audit.close()
+    again = ShopAudit(small, tmp_path / "cache")
+    assert again.fill().added == 9
+    assert again.notices == []
+    again.close()
+
+
+def test_a_record_saved_just_now_is_listed_while_another_filling_is_under_way(small: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(small, tmp_path / "cache")
+    audit.fill()
+    saved = add_record(small, 0)
+    with audit.index.path.with_suffix(".lock").open("ab") as file:
+        assert try_lock(file) is Lock.HELD
+        audit.note(MACHINE, saved.head.sequence)
+    assert audit.ask(lambda c: listed(c, MACHINE, saved.head.sequence)) is not None
+    assert audit.notices == []
+    audit.close()
 
 
 def test_pages_by_key_give_every_record_once_forwards_and_backwards(invented: Path, tmp_path: Path) -> None:

@@ -6,11 +6,13 @@ Thresholds and strengths are our own; scipy 1.13+ is the reference for the tail 
 from __future__ import annotations
 
 from collections import Counter
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from audit.simulated_people import crew
 from scipy import stats
 
+from preflight.audit import digits, failures, hugging, pace, repeats, rereads
 from preflight.audit.attendance import RunTime, ShiftCount, flags, shift_counts
 from preflight.audit.digits import even_digits, spread, steps
 from preflight.audit.habits import Habits
@@ -18,6 +20,12 @@ from preflight.audit.patterns import flags_of
 from preflight.audit.repeats import run_chance
 from preflight.audit.rules import Rules
 from preflight.audit.tails import binomial_tail, chi_square_tail, highest_chance, lowest_chance
+from preflight.audit.visit import by_machine, by_person
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from preflight.audit.visit import Visit
 
 RULES = Rules()
 HONEST = Habits()
@@ -33,17 +41,18 @@ STRENGTHS = {
     "no failures ever": (Habits(blind=True), 200),
 }
 """Share of start-ups with the habit, and start-ups, at which 95 of 100 such people are found."""
+MADE_BY: dict[str, tuple[Any, Callable[[list[Visit]], Any]]] = {
+    "too fast": (pace, by_person),
+    "entries seconds apart": (pace, by_person),
+    "identical readings": (repeats, by_machine),
+    "identical sets": (repeats, by_machine),
+    "round numbers": (digits, by_machine),
+    "close to a limit": (hugging, by_machine),
+    "read until it passed": (rereads, by_person),
+    "no failures ever": (failures, by_person),
+}
+"""Which module raises it; that `flags_of` asks them all in this way has its own test."""
 TRIES = 40
-
-
-@pytest.mark.parametrize("pattern", STRENGTHS)
-def test_a_planted_habit_of_the_stated_strength_is_found(pattern: str) -> None:
-    habits, visits = STRENGTHS[pattern]
-    found = 0
-    for seed in range(TRIES):
-        given = crew(10_000 + seed, [habits, HONEST, HONEST, HONEST], visits)
-        found += (pattern, f"{10_000 + seed}-0") in {(one.pattern, one.person) for one in flags_of(given, RULES)}
-    assert found / TRIES >= 0.95
 
 
 def test_of_1000_honest_people_each_pattern_flags_no_more_than_it_states() -> None:
@@ -53,6 +62,27 @@ def test_of_1000_honest_people_each_pattern_flags_no_more_than_it_states() -> No
         raised.update({(one.pattern, one.person): one.pattern for one in flags_of(given, RULES)}.values())
     assert set(raised) <= set(STRENGTHS)
     assert max(raised.values(), default=0) <= 1000 * RULES.alarm, raised
+
+
+@pytest.mark.parametrize("pattern", STRENGTHS)
+def test_a_planted_habit_of_the_stated_strength_is_found(pattern: str) -> None:
+    habits, visits = STRENGTHS[pattern]
+    module, group = MADE_BY[pattern]
+    found = 0
+    for seed in range(TRIES):
+        given = crew(10_000 + seed, [habits, HONEST, HONEST, HONEST], visits)
+        flags = module.flags(group(given), RULES)
+        found += (pattern, f"{10_000 + seed}-0") in {(one.pattern, one.person) for one in flags}
+    assert found / TRIES >= 0.95
+
+
+def test_the_flags_of_people_are_those_of_all_the_modules() -> None:
+    given = crew(5, [Habits(rush=0.5, copies=0.5, rounds=0.5, rereads=0.3), HONEST, HONEST], 80)
+    asked = {(module, group) for module, group in MADE_BY.values()}
+    every = [flag for module, group in asked for flag in module.flags(group(given), RULES)]
+    found = flags_of(given, RULES)
+    assert len({flag.pattern for flag in found}) >= 4
+    assert sorted(map(repr, found)) == sorted(map(repr, every))
 
 
 def test_every_flag_states_test_sample_chance_and_honest_rate() -> None:

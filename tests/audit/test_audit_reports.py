@@ -5,20 +5,24 @@ from __future__ import annotations
 import csv
 import html.parser
 import io
+import re
 import shutil
+from collections import Counter
 from pathlib import Path
 
 import pytest
 from audit.audit_samples import MACHINE, NOW, add_record, copied
 
-from preflight.audit.account import belt_lives, glue_months, wear
+from preflight.audit.chart import bounds
 from preflight.audit.paper_form import form_rows, paper_form
-from preflight.audit.queries import page
+from preflight.audit.queries import Filter, distinct, page
 from preflight.audit.record_view import record_sections
 from preflight.audit.report import as_csv, html_page, lines
 from preflight.audit.rules import Rules, rules_of
 from preflight.audit.sections import Section, period_sections, today_sections
 from preflight.audit.shop_audit import ShopAudit
+from preflight.audit.trends import trends
+from preflight.audit.words import day, figure
 from preflight.checklist.chain import Chain, ChainError
 from preflight.errors import PreflightError
 from preflight.shop.bundled import bundled
@@ -35,13 +39,27 @@ class Text(html.parser.HTMLParser):
     def __init__(self, page: str) -> None:
         super().__init__()
         self.cells: list[str] = []
+        self.body: list[str] = []
+        """Text of the sections."""
+        self.drawn: list[str] = []
+        """Text of drawings."""
+        self._in: list[str] = []
         self.loading: list[str] = []
         self.feed(page)
 
     def handle_data(self, data: str) -> None:
         self.cells.append(data)
+        if "svg" in self._in:
+            self.drawn.append(data)
+        elif "section" in self._in:
+            self.body.append(data)
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag in self._in:
+            self._in.remove(tag)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._in.append(tag)
         self.loading += [tag for name, _ in attrs if name in ("src", "href", "srcset", "data", "action", "background")]
         self.loading += [tag] if tag in ("script", "link", "iframe", "img", "object", "embed", "form") else []
 
@@ -62,6 +80,59 @@ def test_every_figure_of_the_page_stands_in_the_lines_and_the_other_way_round(re
         for text in (*one.sentences, *(cell for row in one.rows for cell in row)):
             assert text in shown.cells or not text
             assert " ".join(text.split()) in printed
+
+
+def figures(text: str) -> list[str]:
+    """Every number in a text, sorted; dates and words with digits in them come apart the same way on both sides."""
+    return sorted(re.findall(r"\d+(?:\.\d+)?", text))
+
+
+def test_the_figures_of_the_page_are_those_of_the_lines_each_as_often(report: list[Section]) -> None:
+    for one in report:
+        bare = Section(one.title, one.sentences, one.names, one.rows)
+        page = " ".join(Text(html_page("A title", "a subtitle", [bare])).body)
+        page_figures = figures(page)
+        assert page_figures == figures(" ".join(lines([bare], 100_000)))
+        narrow = figures(" ".join(lines([bare], 60)))
+        assert (Counter(page_figures) - Counter(narrow), set(narrow)) == (Counter(), set(page_figures))
+
+
+def test_the_figures_of_a_record_are_the_same_on_page_and_lines(invented: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(invented, tmp_path / "cache")
+    audit.fill()
+    for kind in ("startup", "held", "run"):
+        one = audit.ask(lambda c, kind=kind: page(c, Filter(kind=kind), rows=1))[0]  # type: ignore[misc]
+        made = audit.ask(lambda c, one=one: record_sections(c, invented, one.machine, one.sequence))  # type: ignore[misc]
+        shown = figures(" ".join(Text(html_page("A title", "a subtitle", made)).body))
+        assert len(shown) > 20
+        assert shown == figures(" ".join(lines(made, 100_000)))
+    audit.close()
+
+
+def test_a_chart_on_the_page_is_labelled_with_the_figures_of_its_readings(invented: Path, tmp_path: Path) -> None:
+    audit = ShopAudit(invented, tmp_path / "cache")
+    audit.fill()
+    machine = audit.ask(lambda c: distinct(c, "machine"))[0]
+    drawn = audit.ask(lambda c: trends(c, machine, Rules()))
+    audit.close()
+    assert drawn
+    for trend in drawn:
+        newest = trend.points[-1]
+        known = {figure(value, trend.like) for value in (newest.low, newest.high, trend.mean) if value is not None}
+        known |= {figure(value, trend.like) for value in bounds(trend)}
+        known |= {day(trend.points[0].at), day(newest.at), "R", "B"} | {mark.text for mark in trend.marks}
+        assert set(Text(html_page("A title", "a subtitle", [Section("", trends=(trend,))])).drawn) <= known
+
+
+def test_a_heading_stays_with_what_it_heads_and_long_tables_repeat_theirs(report: list[Section]) -> None:
+    alone = next(one for one in report if not (one.rows or one.trends or one.bars))
+    assert '<section class="alone">' in html_page("t", "s", [alone])
+    table = html_page("t", "s", [Section("Held", (), ("time", "about"), (("2026", "x" * 200),) * 60)])
+    assert "<thead>" in table
+    assert 'class="short"' not in table
+    small = html_page("t", "s", [Section("Held", (), ("time", "about"), (("2026", "stop"),))])
+    assert '<section class="short">' in small
+    assert "<b>stop</b>" in small
 
 
 def test_a_page_loads_nothing_and_runs_nothing(report: list[Section]) -> None:
@@ -146,30 +217,6 @@ def test_a_machine_that_was_only_held_today_is_not_said_never_to_have_started(tm
     audit.fill()
     (one,) = audit.ask(lambda c: today_sections(c, tmp_path, Rules(), NOW))
     assert one.sentences[0] == "HELD today, not released; nothing released yet."
-    audit.close()
-
-
-def test_belts_glue_and_wear_add_up_to_what_the_run_records_state(tmp_path: Path) -> None:
-    limits = {"belts/H-1": {"backing": "paper"}}
-    fed = [
-        {"left": "0 mm", "right": "200 mm", "metres": "100 m"},
-        {"left": "0 mm", "right": "800 mm", "metres": "50 m"},
-    ]
-    add_record(tmp_path, 9, belts=[{"head": "1", "card": "H-1"}], limits=limits)
-    run = {"hours": "3 h", "fed": fed, "glue": {"lots_returned": 1, "belts": 2, "minutes": 30, "cost": 55.5}}
-    add_record(tmp_path, 8, heading={"kind": "run"}, run=run)
-    run = {"hours": "2.5 h", "belts_off": [{"head": "1", "reason": "glue line"}], "glue": {"lots_returned": 1}}
-    add_record(tmp_path, 7, heading={"kind": "run"}, run=run)
-    add_record(tmp_path, 6, belts=[{"head": "1", "card": "H-2"}], limits=limits)
-    audit = ShopAudit(tmp_path, tmp_path / "cache")
-    audit.fill()
-    (life,) = audit.ask(lambda c: belt_lives(c, 0, UNTIL))
-    assert (life.head, life.backing, life.belts, life.median_hours) == ("1", "paper", 1, 5.5)
-    assert life.reasons == (("glue line", 1),)
-    (month,) = audit.ask(lambda c: glue_months(c, 0, UNTIL))
-    assert (month.lots_returned, month.belts, month.minutes, month.cost) == (2, 2, 30, 55.5)
-    strips = audit.ask(lambda c: wear(c, MACHINE, 0, UNTIL, 4))
-    assert strips == pytest.approx([150, 50, 50, 50])
     audit.close()
 
 

@@ -1,76 +1,19 @@
-"""Drift alarms against published average run lengths and simulation; forecasts against scipy's least squares."""
+"""Trends: baseline, repairs, forecasts against scipy's least squares, and the two pictures."""
 
 from __future__ import annotations
 
 from random import Random
 
-import numpy as np
 import pytest
 from scipy import stats
 
 from preflight.audit.chart import picture, svg
-from preflight.audit.cusum import alarm, run_length, standing
+from preflight.audit.forecast import DAY, forecast, line_begins, student
 from preflight.audit.queries import Reading
 from preflight.audit.rules import Rules
-from preflight.audit.trends import DAY, Mark, Trend, forecast, student, trend
+from preflight.audit.trends import Mark, Trend, trend
 
 RULES = Rules()
-PUBLISHED = {0.0: 465, 0.25: 139, 0.5: 38.0, 0.75: 17.0, 1.0: 10.4, 1.5: 5.75, 2.0: 4.01, 3.0: 2.57}
-"""Two-sided tabular cumulative sum, k = 1/2, h = 5: Montgomery, Introduction to Statistical Quality Control, chapter on
-cumulative sums, table of average run lengths after Lucas and Crosier (from memory)."""
-
-
-def exact_run_length(slack: float, decision: float, shift: float, cells: int = 400) -> float:
-    """Brook and Evans 1972: the sum as a Markov chain; both sides join as 1/ARL."""
-    width = 2 * decision / (2 * cells - 1)
-    rate = 0.0
-    for way in (shift, -shift):
-        to = np.arange(cells)
-        at = np.arange(cells)[:, None] * width
-        upper = stats.norm.cdf((to + 0.5) * width - at + slack - way)
-        lower = np.where(to == 0, 0.0, stats.norm.cdf((to - 0.5) * width - at + slack - way))
-        rate += 1 / float(np.linalg.solve(np.eye(cells) - (upper - lower), np.ones(cells))[0])
-    return 1 / rate
-
-
-def simulated_run_length(shift: float, runs: int, seed: int) -> float:
-    rng = Random(seed)
-    lengths = []
-    for _ in range(runs):
-        up = down = 0.0
-        place = 0
-        values: list[float] = []
-        while up <= 5.0 and down <= 5.0:
-            values.append(rng.gauss(shift, 1.0))
-            up, down = max(0.0, up + values[-1] - 0.5), max(0.0, down - values[-1] - 0.5)
-            place += 1
-        found = alarm(values, 0.0, 1.0, 0.5, 5.0)
-        assert found is not None
-        assert found.place == place - 1
-        lengths.append(place)
-    return sum(lengths) / runs
-
-
-@pytest.mark.parametrize("shift", PUBLISHED)
-def test_the_exact_run_length_is_the_published_one(shift: float) -> None:
-    assert exact_run_length(0.5, 5.0, shift) == pytest.approx(PUBLISHED[shift], rel=0.02)
-
-
-@pytest.mark.parametrize("shift", [shift for shift in PUBLISHED if shift <= 2])
-def test_our_run_length_is_near_the_published_one(shift: float) -> None:
-    assert run_length(0.5, 5.0, shift) == pytest.approx(PUBLISHED[shift], rel=0.05)
-
-
-@pytest.mark.parametrize(("shift", "runs"), [(0.0, 400), (0.5, 1500), (1.0, 3000)])
-def test_our_alarm_comes_as_late_as_published(shift: float, runs: int) -> None:
-    # the standard error of a mean run length is about the length over the root of the runs
-    assert simulated_run_length(shift, runs, 11) == pytest.approx(PUBLISHED[shift], rel=4 / runs**0.5)
-
-
-def test_an_alarm_of_long_ago_that_came_back_does_not_stand() -> None:
-    values = [3.0] * 6 + [0.0] * 60
-    assert alarm(values, 0.0, 1.0, 0.5, 5.0) is not None
-    assert standing(values, 0.0, 1.0, 0.5, 5.0) is None
 
 
 def test_the_t_point_is_scipys_within_one_in_a_hundred() -> None:
@@ -106,14 +49,43 @@ def test_the_range_of_the_forecast_holds_the_true_day_nineteen_times_in_twenty()
     assert held / 400 >= 0.93  # the mean point is taken as known
 
 
+def test_the_date_is_told_by_the_drift_alone_not_by_the_calm_weeks_before_it() -> None:
+    # 0.02 a day for the last 60 of 200 days: the limit 10 comes on day 315
+    off, begun = [], []
+    for seed in range(60):
+        rng = Random(seed)
+        values = [6.5 + rng.gauss(0, 0.2) + max(0, n - 140) * 0.02 for n in range(200)]
+        found = trend("m-1", "running: head 1 stop", readings(values), [], [], RULES, 20)
+        if found is not None and found.forecast is not None:
+            off.append(found.forecast.at / DAY - 315)
+            begun.append(found.began / DAY - 140)
+    assert len(off) >= 57
+    assert abs(sorted(begun)[len(begun) // 2]) <= 14
+    assert abs(sorted(off)[len(off) // 2]) <= 45
+
+
+def test_the_line_begins_where_scipys_fit_of_a_bend_has_it() -> None:
+    for seed in range(5):
+        rng = Random(seed)
+        values = [4.1 + rng.gauss(0, 0.02) - max(0, n - 25) * 0.03 for n in range(40)]
+
+        def rest(begin: int, given: list[float] = values) -> float:
+            line = stats.linregress(range(begin, 40), given[begin:])
+            calm = sum(given[:20]) / 20
+            left = sum((one - calm) ** 2 for one in given[20:begin])
+            return float(left + sum((line.intercept + line.slope * n - given[n]) ** 2 for n in range(begin, 40)))
+
+        assert line_begins(values, 20) == min(range(20, 36), key=rest)
+
+
 def test_a_planted_drift_is_found_before_its_limit_and_steady_readings_are_left_alone() -> None:
     found = alarms = 0
     for seed in range(100):
         rng = Random(seed)
         steady = [6.5 + rng.gauss(0, 0.2) for _ in range(200)]
         drifting = [value + max(0, n - 100) * 0.01 for n, value in enumerate(steady)]
-        one = trend("m-1", "running: head 1 stop", readings(drifting), [], [], RULES)
-        two = trend("m-1", "running: head 1 stop", readings(steady), [], [], RULES)
+        one = trend("m-1", "running: head 1 stop", readings(drifting), [], [], RULES, 20)
+        two = trend("m-1", "running: head 1 stop", readings(steady), [], [], RULES, 20)
         assert one is not None
         assert two is not None
         found += one.alarm is not None and one.alarm.up and one.points[one.alarm.place].value < 10
@@ -124,7 +96,7 @@ def test_a_planted_drift_is_found_before_its_limit_and_steady_readings_are_left_
 
 def test_a_repair_begins_a_new_baseline() -> None:
     rng = Random(8)
-    given = readings([6 + rng.gauss(0, 0.1) for _ in range(60)] + [8 + rng.gauss(0, 0.1) for _ in range(60)])
+    given = readings([6 + rng.gauss(0, 0.1) for _ in range(60)] + [8 + rng.gauss(0, 0.1) for _ in range(80)])
     without = trend("m-1", "s", given, [], [], RULES)
     repaired = trend("m-1", "s", given, [Mark(given[60].at, "repair: running")], [given[60].at], RULES)
     assert without is not None

@@ -25,7 +25,7 @@ from pathlib import Path
 from preflight.checklist.verify import Status, verify_shop
 from preflight.cli.init import make_shop
 from preflight.tui.demo_shop import YESTERDAY, add_history
-from preflight.tui.desk import DRAFTS
+from preflight.tui.terminal_machine import DRAFTS
 
 LOADED = b"job card"
 BETWEEN_KEYS = 0.15

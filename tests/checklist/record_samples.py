@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 MACHINE = "m-7f3a91c2d04e"
 OTHER_MACHINE = "m-0b5e66a1f392"
+PERSON = "R. Onslow"
+"""Whose name the records print."""
 TOKEN = "tokentoken"
 DAWN = datetime(2026, 11, 25, 5, 52, tzinfo=UTC)
 
@@ -43,7 +45,7 @@ def record_body(record_id: str, text: str = "even", at: datetime = DAWN) -> byte
     return write_body(
         {
             "machine": MACHINE,
-            "record": {"kind": "startup", "id": record_id, "name": "R. Onslow", "role": "operator", "utc": at},
+            "record": {"kind": "startup", "id": record_id, "name": PERSON, "role": "operator", "utc": at},
             "glue": {"state": "scraped", "remark": text},
         }
     )

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from checklist.record_samples import MACHINE
 
-from preflight.checklist import draft as draft_module
+from preflight.checklist import safe_copy as safe_copy_module
 from preflight.checklist.draft import Draft, DraftError, DraftHeldError, Holder
 from preflight.checklist.publish import write_durably
 
@@ -195,7 +195,7 @@ def test_the_copy_waits_for_the_disk_at_most_once_in_the_interval_and_gets_the_l
         synced.append(data)
         real(path, data)
 
-    monkeypatch.setattr(draft_module, "write_durably", record)
+    monkeypatch.setattr(safe_copy_module, "write_durably", record)
     draft = Draft.open(tmp_path, MACHINE, ME, sync_seconds=0.2)
     start = time.monotonic()
     for number in range(100):
@@ -228,7 +228,7 @@ def test_trouble_with_the_copy_is_said_and_goes_away(tmp_path: Path, monkeypatch
 
     draft = Draft.open(tmp_path, MACHINE, ME, sync_seconds=0.01)
     with monkeypatch.context() as patch:
-        patch.setattr(draft_module, "write_durably", full)
+        patch.setattr(safe_copy_module, "write_durably", full)
         draft.change({"a": "1"})
         deadline = time.monotonic() + 5
         while not draft.trouble:

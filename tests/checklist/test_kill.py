@@ -24,6 +24,8 @@ from preflight.checklist.verify import Status, verify_chain
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from preflight.checklist.register import Register
+
 KILLS = 100
 """Per test."""
 
@@ -115,20 +117,24 @@ def type_and_kill(spawner: Spawner, kills: int) -> str:
     return f"{kills} kills while typing, {held} keystrokes, {lost} times the last one was lost"
 
 
-def save_and_kill(spawner: Spawner, kills: int) -> str:
-    """Kill so many children while they save, and check what is visible after each and all of it at the end."""
+def save_and_kill(spawner: Spawner, kills: int, register: Register | None = None) -> str:
+    """Kill so many children while they save, and check what is visible after each and all of it at the end.
+
+    register: of a shop with people; then the children sign.
+    """
     rng = random.Random(2)
     chain = Chain(spawner.shop, MACHINE)
     before = 0
     for kill in range(kills):
-        spawner.run_and_kill("records", f"saver-{kill:04d}", rng.uniform(0, 0.03))
+        spawner.run_and_kill("signed" if register else "records", f"saver-{kill:04d}", rng.uniform(0, 0.03))
         numbers = range(1, chain.head().sequence + 1)
         for number in numbers[before:]:
             assert read_seal(chain.path(number).read_bytes()).sequence == number
         before = len(numbers)
-    result = verify_chain(chain.folder, None)
-    assert (result.status, result.problems) == (Status.UNSIGNED, ())
-    stored = [record_id(chain.path(n).read_bytes()) for n in range(1, result.unsigned + 1)]
+    result = verify_chain(chain.folder, register)
+    assert (result.status, result.problems) == (Status.INTACT if register else Status.UNSIGNED, ())
+    count = result.intact if register else result.unsigned
+    stored = [record_id(chain.path(n).read_bytes()) for n in range(1, count + 1)]
     lines = spawner.logged()
     saved = {line[1]: int(line[2]) for line in lines if line[0] == "saved"}
     begun = [line[1] for line in lines if line[0] == "begun"]
@@ -137,7 +143,8 @@ def save_and_kill(spawner: Spawner, kills: int) -> str:
     assert set(begun) - set(stored) <= {begun[-1]}
     recognised = sum(line[-1] == "True" for line in lines if line[0] == "saved")
     leftovers = len(list(chain.folder.rglob("*.tmp")))
-    return f"{kills} kills while saving, {len(stored)} records, {recognised} recognised, {leftovers} leftovers"
+    how = "saving signed records" if register else "saving"
+    return f"{kills} kills while {how}, {len(stored)} records, {recognised} recognised, {leftovers} leftovers"
 
 
 def test_a_draft_reopens_after_a_kill_with_at_most_the_last_keystroke_missing(spawner: Spawner) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, time, timedelta, timezone
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -14,6 +14,7 @@ from preflight.checklist.past import Past
 from preflight.checklist.run_record import (
     KIND,
     MEANING,
+    GlueLost,
     RunDone,
     RunRecordError,
     RunSheet,
@@ -21,10 +22,14 @@ from preflight.checklist.run_record import (
     run_table,
 )
 from preflight.checklist.wear_maps import thrown_away, wear_maps
+from preflight.errors import PreflightError
 from preflight.quantities import Kind, parse
+from preflight.shop.bundled import bundled
+from preflight.shop.files import load
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from pathlib import Path
 
     from preflight.history import History, WearStrip
 
@@ -135,6 +140,58 @@ def test_a_map_that_cannot_be_read_is_left_out() -> None:
         assert wear_maps([{KIND: {"wear": [bad]}}]) == ({}, {})
 
 
+HERE = timezone(timedelta(hours=1))
+SIGNED = datetime(2026, 11, 25, 1, 30, tzinfo=HERE)
+
+
+@pytest.mark.parametrize(
+    ("began", "written"),
+    [
+        (time(22, 40), "2026-11-24T22:40:00+01:00"),  # a night shift: the last such time before the signature
+        (time(1, 0), "2026-11-25T01:00:00+01:00"),
+        (datetime(2026, 11, 24, 22, 40), "2026-11-24T22:40:00+01:00"),  # noqa: DTZ001 (local, as TOML has it)
+        (datetime(2026, 11, 24, 21, 40, tzinfo=UTC), "2026-11-24T21:40:00+00:00"),
+    ],
+)
+def test_when_the_first_board_went_in_is_written_with_its_offset(began: datetime | time, written: str) -> None:
+    made = run_table(sheet(), done(hours="0.5 h", began=began), view(), None, SIGNED)
+    assert made["began"] == written
+
+
+@pytest.mark.parametrize(
+    ("began", "hours", "word"),
+    [
+        (datetime(2026, 11, 25, 1, 31, tzinfo=HERE), "0 h", "after this is signed"),
+        (time(1, 0), "2.5 h", "2.5 h under drive do not fit between 01:00 and 01:30"),
+    ],
+)
+def test_a_run_that_does_not_fit_the_clock_is_refused(began: datetime | time, hours: str, word: str) -> None:
+    with pytest.raises(RunRecordError, match=word):
+        run_table(sheet(), done(hours=hours, began=began), view(), None, SIGNED)
+    half = done(hours="0.6 h", began=time(1, 0))  # hours are told to a tenth
+    assert run_table(sheet(), half, view(), None, SIGNED)["hours"] == "0.6 h"
+
+
+def test_what_glue_cost_is_told_in_whole_numbers_or_not_at_all() -> None:
+    assert "glue" not in table()
+    assert table(glue={"lots": 1, "minutes": 25})["glue"] == {"lots": 1, "belts": 0, "minutes": 25}
+    assert table(glue={})["glue"] == {"lots": 0, "belts": 0, "minutes": 0}
+    for bad in ({"lots": -1}, {"belts": 1.5}, {"minutes": True}, {"cost": 3}):
+        with pytest.raises(ValueError, match="glue"):
+            done(glue=bad)
+
+
+def test_a_board_that_lies_askew_says_how_much_of_its_box_is_wood() -> None:
+    assert all("fill" not in board for board in table()["boards"])
+    askew = run_table(sheet(), done(), view(job_changes={"skew_degrees": 20.0}), None)
+    wood = 0.0
+    for board in askew["boards"]:
+        across, along = (parse(board[key], Kind.LENGTH).value for key in ("width", "length"))
+        wood += board["fill"] * across * along * board["count"] * askew["times"]
+    assert wood == pytest.approx(parse(askew["area"], Kind.AREA).value, rel=1e-3)
+    assert all(0 < board["fill"] < 1 for board in askew["boards"])
+
+
 def test_a_lifted_head_wears_neither_belt_nor_drum() -> None:
     names = {one.get("belt", one.get("drum")) for one in table({"belts.2.lifted": True})["wear"]}
     assert names == {"B-0412", "1"}
@@ -167,6 +224,20 @@ def test_the_body_names_kind_signature_and_readings() -> None:
 def test_a_run_that_cannot_have_been_is_refused(changes: dict[str, Any], more: dict[str, Any], word: str) -> None:
     with pytest.raises(RunRecordError, match=word):
         table(changes, **more)
+
+
+def test_the_file_says_when_it_began_and_what_glue_cost(tmp_path: Path) -> None:
+    bundled_sheet = (bundled() / "sheets" / "ok-two-heads.toml").read_text(encoding="utf-8")
+    run = '[run]\nhours = "2.5 h"\nbegan = 07:10:00\nglue = { lots = 1, minutes = 25 }\n'
+    path = tmp_path / "run.toml"
+    path.write_text(f"{bundled_sheet}\n{run}", encoding="utf-8")
+    found = load(path, RunSheet).value.run
+    assert found.began == time(7, 10)
+    assert found.glue == GlueLost(lots=1, minutes=25)
+    quoted = run.replace("07:10:00", '"ten past seven"')
+    path.write_text(f"{bundled_sheet}\n{quoted}", encoding="utf-8")
+    with pytest.raises(PreflightError, match=r"run\.began: a local time without quotes is wanted"):
+        load(path, RunSheet)
 
 
 def test_the_file_form_is_a_setup_sheet_with_a_run() -> None:

@@ -6,11 +6,12 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from builders import machine, sheet, view
+from builders import AT, SHEET, changed, machine, sheet, view
 from why_panel import by_subject
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.running import check as running
+from preflight.history import History
 
 NO_BRAKE = {"heads.1.brake": "none", "heads.1.run_down": None}
 
@@ -92,6 +93,26 @@ def test_another_station_than_todays_is_fine_but_said() -> None:
     assert "today's in the rotation is outfeed" in finding.statement
 
 
+def test_another_station_than_todays_is_not_enough_when_todays_has_waited_a_week() -> None:
+    days = (8, 6, 4, 2)
+    plain = changed(SHEET, {"at": None, "running.stop.station": "panel"})
+    first = changed(plain, {"running.stop.also": ["infeed"]})
+    recent = changed(plain, {"running.stop.also": ["outfeed"]})
+    history = History(sheets=(first, plain, plain, recent), times=tuple(AT - timedelta(days=ago) for ago in days))
+
+    def rotation(changes: dict[str, Any]) -> Finding | None:
+        found = by_subject(running.check(sheet(changes), view(), history))
+        assert found["stop station"].verdict is Verdict.OK
+        return found.get("stop rotation")
+
+    finding = rotation({"running.stop.station": "panel"})
+    assert finding is not None
+    assert finding.verdict is Verdict.OPEN
+    assert "the emergency stop at infeed" in finding.statement
+    assert rotation({"running.stop.station": "panel", "running.stop.also": ["infeed"]}) is None
+    assert rotation({"running.stop.station": "infeed"}) is None
+
+
 def test_a_station_that_the_profile_does_not_list_is_a_caution() -> None:
     finding = found({"running.stop.station": "yard"})["stop station"]
     assert finding.verdict is Verdict.CAUTION
@@ -134,6 +155,29 @@ def test_the_interlock_is_judged_only_when_answered() -> None:
     finding = found({"running.interlock": "start refused"})["interlock"]
     assert finding.verdict is Verdict.OK
     assert "heads at rest" in finding.statement
+
+
+@pytest.mark.parametrize(
+    ("key", "bad", "good", "subject"),
+    [
+        ("running.restarts_by_itself", "starts by itself", False, "restart"),
+        ("running.limit_bar", "does not stop the feed", "stops the feed", "limit bar"),
+        ("running.interlock", "starts with a door open", "start refused", "interlock"),
+    ],
+)
+def test_a_device_that_failed_and_was_retyped_as_fine_wants_a_repair_entry_and_a_good_answer(
+    key: str, bad: str, good: object, subject: str
+) -> None:
+    failed: dict[str, Any] = {"running.failed": [{"subject": subject, "reading": bad}]}
+    repair = {"check": "running", "subject": subject, "what": "switch changed", "who": "F. Aldous"}
+    retyped = found({**failed, key: good})
+    assert retyped[subject].verdict is Verdict.OK
+    assert retyped[f"repair {subject}"].verdict is Verdict.STOP
+    assert not retyped[f"repair {subject}"].takes_override
+    assert f"was {bad} earlier in this run" in retyped[f"repair {subject}"].statement
+    silent = found({**failed, key: None, "repairs": [repair]})
+    assert silent[f"repair {subject}"].verdict is Verdict.STOP
+    assert found({**failed, key: good, "repairs": [repair]})[f"repair {subject}"].verdict is Verdict.OK
 
 
 def test_uneven_tracking_is_a_caution_with_the_order_of_suspicion() -> None:

@@ -81,7 +81,7 @@ def test_a_page_is_written_where_asked(
     ("words", "said"),
     [
         (["show", "hall-two"], "names no record"),
-        (["show", "hall-two/99999"], "cannot be read"),
+        (["show", "hall-two/99999"], "There is no record 99999"),
         (["list", "--since", "yesterday"], "is no date"),
         (["list", "--machine", "hall-too"], "hall-two"),
     ],

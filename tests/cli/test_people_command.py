@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import getpass
+import io
 import json
 import os
 import shutil
@@ -207,6 +208,46 @@ def test_an_approved_profile_is_silent_and_a_changed_one_is_said_by_assess(
     assert main(["profiles", "approve", "nothing-like-it"]) == 3
 
 
+def test_a_profile_that_is_approved_as_it_is_is_said_and_not_approved_again(
+    shop: Path, typist: Typist, capsys: pytest.CaptureFixture[str]
+) -> None:
+    typist.secrets = [PASSPHRASE]
+    assert main(["profiles", "approve", "hall-two"]) == 0
+    before = sorted(shop.rglob("checklists/**/*.toml"))
+    sha256 = newest(shop, "shop")["approval"]["sha256"]
+    capsys.readouterr()
+    assert main(["profiles", "approve", "hall-two", "machines/hall-two"]) == 0  # and no secret is asked for
+    said = capsys.readouterr().out
+    assert said.startswith("machines/hall-two is approved already as it is now: by T. Varga on 20")
+    assert f"digest {sha256[:12]}.\nNothing was written.\n" in said
+    assert sorted(shop.rglob("checklists/**/*.toml")) == before
+    typist.secrets = [PASSPHRASE]
+    assert main(["profiles", "approve", "hall-two", "hall-duct", "hall-duct"]) == 0
+    said = capsys.readouterr().out
+    assert "machines/hall-two is approved already" in said
+    assert "extraction/hall-duct approved by T. Varga" in said
+    assert len(sorted(shop.rglob("checklists/**/*.toml"))) == len(before) + 1
+
+
+def test_the_rule_for_a_new_secret_is_said_before_it_is_asked(
+    shop: Path, typist: Typist, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    typist.secrets = [PASSPHRASE, PIN, PIN]
+    said: list[str] = []
+
+    def asked_for(prompt: str = "") -> str:
+        said.append(capsys.readouterr().err)
+        return typist(prompt)
+
+    monkeypatch.setattr(getpass, "getpass", asked_for)
+    assert main(["people", "add", "R. Onslow"]) == 0
+    assert "at least 8 digits and nothing else; not one digit repeated, not counting up or down" in said[1]
+    typist.secrets = [PASSPHRASE, OTHER_PASSPHRASE, OTHER_PASSPHRASE]
+    said.clear()
+    assert main(["people", "add", SECOND, "--role", "lead"]) == 0
+    assert "at least 14 characters, 6 of them different" in said[1]
+
+
 @pytest.fixture
 def held(shop: Path, typist: Typist) -> int:
     """A held record with a tension stop, which takes an override, and a fan that is off, which does not."""
@@ -236,19 +277,21 @@ def test_a_lead_overrides_a_stop_that_takes_one_and_nobody_the_others(
 
     assert override(taking[False], "--until", "2999-01-01T12:00", "--by", LEAD) == 3
     assert "Nobody may go on past this stop" in capsys.readouterr().err
-    for until, reason, by, secret in (
-        ("2999-01-01T12:00", "regulator is on order", LEAD, PASSPHRASE),
-        ("2020-01-01T12:00", "regulator is on order", LEAD, PASSPHRASE),
-        ("soon", "regulator is on order", LEAD, PASSPHRASE),
-        ("", "ok", LEAD, PASSPHRASE),
-        ("", "regulator is on order", OPERATOR, PIN),
+    for until, reason, by in (
+        ("2999-01-01T12:00", "regulator is on order", LEAD),
+        ("2020-01-01T12:00", "regulator is on order", LEAD),
+        ("soon", "regulator is on order", LEAD),
+        ("", "ok", LEAD),
+        ("", "regulator is on order", OPERATOR),
     ):
-        typist.secrets = [secret]
+        typist.secrets = []  # refused before a secret is asked for
         later = until or (asked.now() + timedelta(hours=2)).isoformat()
         assert override(taking[True], "--until", later, "--by", by, reason=reason) == 3
     typist.secrets = [PASSPHRASE]
     later = (asked.now() + timedelta(hours=2)).isoformat()
+    capsys.readouterr()
     assert override(taking[True], "--until", later, "--by", LEAD) == 0
+    assert "It covers tension, head 1 of record 1 until " in capsys.readouterr().out
     made = newest(shop, "m")
     assert made["record"]["kind"] == "override"
     assert made["refers"]["sequence"] == held
@@ -280,13 +323,16 @@ def test_repair_countersign_and_correction_refer_to_their_record(
     assert main(["record", "show", MACHINE, "1"]) == 0
     said = [line.split(", ")[0] for line in capsys.readouterr().out.splitlines() if line.startswith("  later")]
     assert said == ["  later: Correction", "  later: Countersignature", "  later: Repair"]
-    for argv, secret in (
-        (["countersign", MACHINE, "1", "--by", OPERATOR], PIN),
-        (["correct", MACHINE, "1", "--key", "tension.9", "--text", "3", "--reason", "x", "--by", OPERATOR], PIN),
-        (["repair", MACHINE, "1", "--check", "glue", "--subject", "x", *done, "--by", OPERATOR], PIN),
+    typist.prompts.clear()
+    for argv in (
+        ["countersign", MACHINE, "1", "--by", OPERATOR],
+        ["correct", MACHINE, "1", "--key", "tension.9", "--text", "3", "--reason", "x", "--by", OPERATOR],
+        ["repair", MACHINE, "1", "--check", "glue", "--subject", "x", *done, "--by", OPERATOR],
+        ["show", MACHINE, "99"],
     ):
-        typist.secrets = [secret]
         assert main(["record", *argv]) == 3
+    assert not typist.prompts, "what is refused is refused before a secret is asked for"
+    assert "The newest is 4." in capsys.readouterr().err
     assert main(["verify"]) == 0
 
 
@@ -319,3 +365,27 @@ def test_a_record_is_shown_with_name_time_and_meaning(
     assert said[2:4] == ['  "This start-up stopped here."', "  Signed by D. Marrow."]
     assert any("told: A. Brandt" in line for line in said)
     assert main(["record", "show", MACHINE, "99"]) == 3
+
+
+def test_a_drill_is_kept_with_a_pin_and_a_slip_of_the_finger_does_not_lose_it(
+    shop: Path, typist: Typist, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drill = ["train", "run", "nothing-wrong-inches", "--as"]
+    assert main([*drill, "R. Onslow"]) == 3
+    assert "was admitted to sign here" in capsys.readouterr().err  # before a question is asked
+    monkeypatch.setattr("sys.stdin", io.StringIO("ok\n" * 20))
+    typist.secrets = ["48190376", "48190377", PIN]
+    assert main([*drill, OPERATOR]) == 0
+    said = capsys.readouterr()
+    assert said.err.count("This does not open the key of D. Marrow.") == 2
+    assert "PRACTICE kept: record 1 of practice-" in said.out
+    assert newest(shop, "practice")["practice"]["trainee"] == OPERATOR
+    assert main(["verify"]) == 0
+    monkeypatch.setattr("sys.stdin", io.StringIO("ok\n" * 20))
+    typist.secrets = ["48190376", "48190377", "48190378"]
+    assert main([*drill, OPERATOR]) == 3
+    typist.prompts.clear()
+    for by in (OPERATOR, LEAD):  # no trainer; oneself
+        assert main(["train", "mark", LEAD, "observed-start", "--by", by]) == 3
+    assert not typist.prompts
+    assert len(list(shop.glob("checklists/practice-*/*/*.toml"))) == 1

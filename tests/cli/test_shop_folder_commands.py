@@ -43,6 +43,28 @@ def test_looking_up_a_shop_makes_nothing(
         assert shop_path(None).existing
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["people", "list"],
+        ["profiles", "approve", "hall-two"],
+        ["record", "show", "hall-two", "1"],
+        ["verify"],
+        ["audit", "today"],
+        ["train", "standing"],
+        ["train", "run", "fan-last", "--as", "D. Marrow"],
+        ["run-record", "ok-two-heads"],
+    ],
+)
+def test_a_command_that_needs_a_shop_says_how_to_name_or_make_one(
+    words: list[str], no_shop_of_ones_own: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(words) == 3
+    said = capsys.readouterr().err
+    assert all(way in said for way in ("--shop DIR", "PREFLIGHT_SHOP", "preflight init"))
+    assert str(shop_path(None).folder) in said
+
+
 def test_the_default_shop_lies_in_the_users_data_folder_and_is_used_once_it_is_made(
     no_shop_of_ones_own: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

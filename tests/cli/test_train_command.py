@@ -5,15 +5,21 @@ from __future__ import annotations
 import csv
 import io
 import json
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
+from practice_samples import book, by, judged
 
 from preflight.__main__ import main
+from preflight.cli.asked import now
 from preflight.training.drill_file import written, written_drill
 from preflight.training.generator import generated
 from preflight.training.instruments import drawn
+from preflight.training.leaning import leaning
 from preflight.training.question import causes, remedies
+from preflight.training.records import practice
+from preflight.training.surprise import surprise
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -115,6 +121,27 @@ def test_a_seed_gives_the_same_drill_again(
     assert drill.title in capsys.readouterr().out
 
 
+def test_a_surprise_drill_comes_when_it_is_due_and_is_one_station(
+    tmp_path: Path, shop: Path, type_lines: Callable[[list[str]], None], capsys: pytest.CaptureFixture[str]
+) -> None:
+    surprised = ["train", "run", "--surprise", "--seed", "3", "--as", "K. Nilsen", "--shop", str(shop)]
+    assert main(surprised) == 0
+    assert "no surprise drill is due for K. Nilsen" in capsys.readouterr().out
+    drill = judged("fan-last")
+    long_ago = now() - timedelta(days=15)
+    book(shop, "f00d").save_drill(drill.drill, drill.marked, 1, by("K. Nilsen", long_ago))
+    type_lines(right_answers(surprise(3, leaning(practice(shop), "K. Nilsen", now()))))
+    assert main(surprised) == 0
+    said = capsys.readouterr().out
+    assert "PRACTICE station 1 of 1" in said
+    assert "Score 100 of 100" in said
+    assert practice(shop)[-1].table["surprise"]
+    assert main(surprised) == 0
+    assert "no surprise drill is due" in capsys.readouterr().out
+    for words in (["--surprise"], ["fan-last", "--surprise", "--as", "K. Nilsen"]):
+        assert main(["train", "run", *words, "--shop", str(shop)]) == 3
+
+
 def test_practice_is_kept_shown_exported_and_verified_as_practice(
     tmp_path: Path, shop: Path, type_lines: Callable[[list[str]], None], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -127,8 +154,8 @@ def test_practice_is_kept_shown_exported_and_verified_as_practice(
     assert "furthest 0.010 mm" in capsys.readouterr().out
     assert main(["train", "standing", "--shop", str(shop)]) == 0
     text = capsys.readouterr().out
-    assert "K. Nilsen: 1 drills" in text
-    assert "1 observed starts, 5 are asked" in text
+    assert "K. Nilsen: 1 drill," in text
+    assert "1 observed start, 5 are asked" in text
     assert main(["train", "standing", "K. Nilsen", "--json", "--shop", str(shop)]) == 0
     assert json.loads(capsys.readouterr().out)[0]["kinds"] == {"air": 100}
     assert main(["train", "export", "--shop", str(shop)]) == 0
@@ -142,7 +169,7 @@ def test_practice_is_kept_shown_exported_and_verified_as_practice(
     assert main(["audit", "show", f"{record.parents[1].name}/1", "--shop", str(shop), "--cache", str(tmp_path)]) == 0
     assert "Practice, no start-up." in capsys.readouterr().out
     assert main(["audit", "list", "--shop", str(shop), "--cache", str(tmp_path)]) == 0
-    assert "0 of 0 records" in capsys.readouterr().out  # the audit counts start-ups, and practice is none
+    assert "No record is saved yet" in capsys.readouterr().out  # the audit counts start-ups, and practice is none
 
 
 def test_nobody_of_that_name_is_said(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:

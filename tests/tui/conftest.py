@@ -1,4 +1,4 @@
-"""Opens the app on the invented stations, with clock, blinking and animations standing still."""
+"""Opens the app on the invented stations, with clock, blinking and animations standing still; the desk's shop."""
 
 from __future__ import annotations
 
@@ -6,17 +6,25 @@ from contextlib import asynccontextmanager
 from typing import TYPE_CHECKING, cast
 
 import pytest
+from desk_samples import Clock, tokens
 from textual.widgets import Input
 
+from preflight.cli.init import make_shop
+from preflight.shop.folder import shop_at
 from preflight.tui.app import PreflightApp
 from preflight.tui.charset import UNICODE, Charset
+from preflight.tui.demo_shop import MACHINE, add_history
+from preflight.tui.desk import Desk, Terminal
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator
+    from collections.abc import AsyncIterator, Iterator
+    from pathlib import Path
 
+    from desk_samples import OpenDesk
     from fake_stations import Bench
     from opened_app import OpenApp, Opened
 
+    from preflight.checklist.key_folder import KeyFolder
     from preflight.tui.modes.run import RunScreen
 
 
@@ -45,3 +53,36 @@ def open_app() -> OpenApp:
             yield screen, pilot
 
     return opened
+
+
+@pytest.fixture
+def clock() -> Clock:
+    """Stands at the desk's morning until a test moves it."""
+    return Clock()
+
+
+@pytest.fixture
+def shop(tmp_path: Path, clock: Clock) -> Path:
+    """A shop with the demo's yesterday: one released start-up of the two-head machine."""
+    folder = tmp_path / "shop"
+    make_shop(folder, empty=False)
+    add_history(folder, clock, tokens("demo"))
+    return folder
+
+
+@pytest.fixture
+def desks(clock: Clock) -> Iterator[OpenDesk]:
+    """`desks(shop, machine=..., host=..., pid=..., keys=...)`: a desk at a terminal of its own, closed in the end."""
+    opened: list[Desk] = []
+
+    def opening(
+        shop: Path, *, machine: str = MACHINE, host: str = "bench", pid: int = 0, keys: KeyFolder | None = None
+    ) -> Desk:
+        terminal = Terminal(host, pid or len(opened))
+        word = tokens(f"desk{len(opened)}")
+        opened.append(Desk(shop_at(shop), shop, clock, word, terminal, machine, keys=keys))
+        return opened[-1]
+
+    yield opening
+    for desk in opened:
+        desk.close()

@@ -85,7 +85,9 @@ def test_another_grit_is_tried_on_paper_and_changes_no_verdict(shop: Path) -> No
     run = run_of(shop)
     tried = run.typing("removal.whatif.1", "P80")
     shown = {row.key: row.shown for row in tried.rows("removal")}
-    assert "head 1" in shown["removal.whatif"]
+    hints = {row.key: row.hint for row in tried.rows("removal")}
+    assert "head 1" in hints["removal.whatif"]
+    assert hints["removal.whatif"].startswith(shown["removal.whatif"])
     assert tried.raw == run.raw
 
 

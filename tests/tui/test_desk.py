@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
-from desk_samples import MORNING, Clock, filled, tokens
+from desk_samples import MORNING, Clock, filled
 
 from preflight.checklist.body import read_body
 from preflight.checklist.document import sheet_of
@@ -16,52 +16,27 @@ from preflight.checklist.draft import DraftHeldError
 from preflight.checklist.seal import read_seal
 from preflight.checklist.verify import Status, verify_shop
 from preflight.checks.finding import Verdict
-from preflight.cli.init import make_shop
 from preflight.errors import PreflightError
 from preflight.sheet import SetupSheet
 from preflight.shop.files import validate
-from preflight.shop.folder import shop_at
-from preflight.tui.demo_shop import MACHINE, YESTERDAY, add_history
-from preflight.tui.desk import Desk, Terminal
-from preflight.tui.wiring import Holding, Signing
+from preflight.tui.demo_shop import YESTERDAY
+from preflight.tui.desk import Desk
+from preflight.tui.wiring import Finished, Holding, Signing
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from desk_samples import OpenDesk
+
     from preflight.tui.run import Run
 
+Open = Callable[[], Desk]
 BY_ME = Signing("D. Marrow", "I made this check at the machine and read these figures myself.")
 
 
-Open = Callable[[], Desk]
-
-
 @pytest.fixture
-def clock() -> Clock:
-    return Clock()
-
-
-@pytest.fixture
-def shop(tmp_path: Path, clock: Clock) -> Path:
-    folder = tmp_path / "shop"
-    make_shop(folder, empty=False)
-    add_history(folder, clock, tokens("demo"))
-    return folder
-
-
-@pytest.fixture
-def opened(shop: Path, clock: Clock) -> Iterator[Open]:
-    desks: list[Desk] = []
-
-    def opening() -> Desk:
-        desks.append(
-            Desk(shop_at(shop), shop, clock, tokens(f"desk{len(desks)}"), Terminal("bench", len(desks)), MACHINE)
-        )
-        return desks[-1]
-
-    yield opening
-    for desk in desks:
-        desk.close()
+def opened(shop: Path, desks: OpenDesk) -> Open:
+    return lambda: desks(shop)
 
 
 def records(shop: Path) -> list[Path]:
@@ -148,8 +123,10 @@ def test_after_signing_the_draft_is_gone_and_the_days_check_stands_until_somethi
     desk.sign(filled(desk.load().run), BY_ME)
     desk.close()
     again = opened().load()
-    assert "Signed at 06:40" in again.notice
+    assert "Released at 06:40: record 2, verdict ok, by D. Marrow, unsigned" in again.notice
+    assert "read only" in again.notice
     assert again.run.releasable
+    assert again.station == "feed"
 
 
 def test_a_belt_change_asks_again_only_what_it_voids(opened: Open) -> None:
@@ -263,3 +240,97 @@ def test_an_action_key_without_a_subject_in_a_draft_does_no_harm(opened: Open) -
     desk.keep({"action:x": "told", "tension.1": "4.2"}, {"tension.1": MORNING}, {})
     desk.close()
     assert opened().load().run.typed["tension.1"] == "4.2"
+
+
+def test_a_released_sheet_says_which_record_it_is_and_is_not_saved_a_second_time(opened: Open, shop: Path) -> None:
+    desk = opened()
+    desk.sign(filled(desk.load().run), BY_ME)
+    run = desk.load().run
+    assert run.signed is not None
+    assert (run.signed.number, run.signed.name, run.signed.verdict, run.signed.keyed) == (2, "D. Marrow", "ok", False)
+    assert [pick.id for pick in desk.subjects(run)] == ["machine"]
+    with pytest.raises(PreflightError, match="record 2 and read only"):
+        desk.sign(run, BY_ME)
+    with pytest.raises(PreflightError, match="record 2 and read only"):
+        desk.hold(run, Holding("a", "b", "c", "D. Marrow"))
+    assert len(records(shop)) == 2
+
+
+def test_a_released_sheet_stands_as_it_was_judged_then(opened: Open) -> None:
+    desk = opened()
+    signed = filled(desk.load().run)
+    desk.sign(signed, BY_ME)
+    again = desk.load().run
+    station = {row.key: row.shown for row in signed.rows("running")}["running.station"]
+    assert {row.key: row.shown for row in again.rows("running")}["running.station"] == station
+    assert {one.id: again.verdict(one.id) for one in again.stations} == {
+        one.id: signed.verdict(one.id) for one in signed.stations
+    }
+
+
+@pytest.mark.parametrize("event", ["new job", "belt changed", "shift change"])
+def test_an_event_opens_a_released_sheet_again_for_another_record(opened: Open, event: str) -> None:
+    desk = opened()
+    desk.sign(filled(desk.load().run), BY_ME)
+    after = desk.happened(desk.load().run, event).run
+    assert after.signed is None
+    assert after.history is not None
+    assert len(after.history.sheets) == 2
+    assert "record 3" in desk.sign(filled(after), BY_ME)
+
+
+def test_what_is_counted_while_feeding_stays_with_the_released_sheet(opened: Open) -> None:
+    desk = opened()
+    desk.sign(filled(desk.load().run), BY_ME)
+    run = desk.load().run.typing("feed.fed", "+12", MORNING)
+    desk.keep(run.typed, run.entered, run.earlier)
+    desk.close()
+    again = opened().load().run
+    assert again.signed is not None
+    assert again.typed["feed.fed"] == "+12"
+
+
+def test_the_tally_of_a_release_that_is_over_brings_no_reading_back(opened: Open, clock: Clock) -> None:
+    clock.now = clock.now.replace(hour=23)
+    desk = opened()
+    desk.sign(filled(desk.load().run), BY_ME)
+    run = desk.load().run.typing("feed.fed", "+12", clock.now)
+    desk.keep(run.typed, run.entered, run.earlier)
+    desk.close()
+    clock.now += timedelta(hours=2)  # past midnight, the same shift
+    again = opened().load().run
+    assert again.signed is None
+    assert again.typed["feed.fed"] == "+12"
+    assert "tension.1" not in again.typed
+
+
+def test_after_the_run_record_the_tally_is_gone_and_the_sheet_says_what_comes_next(opened: Open) -> None:
+    desk = opened()
+    desk.sign(filled(desk.load().run), BY_ME)
+    run = desk.load().run.typing("feed.fed", "+12", MORNING)
+    desk.keep(run.typed, run.entered, run.earlier)
+    assert "record 3" in desk.done(run, Finished({"fed": "+12", "hours": "1"}, "D. Marrow"))
+    again = desk.load()
+    assert again.run.signed is not None
+    assert "feed.fed" not in again.run.typed
+    assert "The run after it is recorded" in again.notice
+
+
+def test_a_run_record_of_a_start_up_without_a_tally_leaves_no_draft(opened: Open, shop: Path) -> None:
+    desk = opened()
+    run = filled(desk.load().run)
+    desk.sign(run, BY_ME)
+    desk.done(run, Finished({"hours": "1"}, "D. Marrow"))
+    assert list((shop / "drafts").glob("m-*.json")) == []
+
+
+def test_a_machine_that_another_terminal_has_leaves_this_one_as_it_was(shop: Path, desks: OpenDesk) -> None:
+    here, there = desks(shop), desks(shop, machine="hall-three", host="annex")
+    run = here.load().run
+    there.load()
+    with pytest.raises(DraftHeldError, match="annex"):
+        here.picked(run, "machine", "hall-three")
+    typed = run.typing("tension.1", "4.2", MORNING)
+    here.keep(typed.typed, typed.entered, {})
+    here.close()
+    assert desks(shop).load().run.typed["tension.1"] == "4.2"

@@ -5,13 +5,13 @@ from __future__ import annotations
 import base64
 import hashlib
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from checklist.people_samples import FOUNDER, PASSPHRASE, PIN, PeopledShop, seed
-from desk_samples import Clock, filled, tokens
+from desk_samples import Clock, filled
 
 from preflight.checklist.body import read_body
 from preflight.checklist.body import record_id as record_id_in
@@ -27,12 +27,11 @@ from preflight.checklist.secret import Secret
 from preflight.checklist.shop_check import verify_folder
 from preflight.checklist.store import commit
 from preflight.checks.finding import Verdict
-from preflight.cli.init import make_shop
 from preflight.errors import PreflightError
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
-from preflight.tui.demo_shop import MACHINE, YESTERDAY, add_history
-from preflight.tui.desk import Desk, Terminal
+from preflight.tui.demo_shop import MACHINE, YESTERDAY
+from preflight.tui.desk import Desk
 from preflight.tui.dialogues.review import released_for, why_not_signed
 from preflight.tui.signoff import save
 from preflight.tui.wiring import Holding, Signing
@@ -40,22 +39,11 @@ from preflight.tui.wiring import Holding, Signing
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from desk_samples import OpenDesk
+
 OPERATOR = "D. Marrow"
 MEANING = "I made this check at the machine and read these figures myself."
 Open = Callable[[], Desk]
-
-
-@pytest.fixture
-def clock() -> Clock:
-    return Clock()
-
-
-@pytest.fixture
-def shop(tmp_path: Path, clock: Clock) -> Path:
-    folder = tmp_path / "shop"
-    make_shop(folder, empty=False)
-    add_history(folder, clock, tokens("demo"))
-    return folder
 
 
 @pytest.fixture
@@ -70,20 +58,17 @@ def peopled(shop: Path, tmp_path: Path) -> PeopledShop:
 
 
 @pytest.fixture
-def opened(peopled: PeopledShop, clock: Clock) -> Iterator[Open]:
-    desks: list[Desk] = []
+def opened(peopled: PeopledShop, desks: OpenDesk) -> Open:
+    """The desk of the one terminal, opened anew each time."""
+    held: list[Desk] = []
 
     def opening() -> Desk:
-        for one in desks:
+        for one in held:
             one.close()
-        word = tokens(f"desk{len(desks)}")
-        root = peopled.shop
-        desks.append(Desk(shop_at(root), root, clock, word, Terminal("bench", 1), MACHINE, keys=peopled.keys))
-        return desks[-1]
+        held.append(desks(peopled.shop, pid=1, keys=peopled.keys))
+        return held[-1]
 
-    yield opening
-    for desk in desks:
-        desk.close()
+    return opening
 
 
 def by(name: str, secret: str) -> Signing:
@@ -108,6 +93,10 @@ def test_with_people_a_record_is_signed_and_verifies_by_the_files_alone(
     assert "signed by D. Marrow" in said
     (chain,) = (one for one in verify_folder(peopled.shop).chains if one.machine.startswith("m-"))
     assert (chain.intact, chain.unsigned) == (1, 1)  # the demo's yesterday was before the shop had people
+    signed = opened().load().run.signed
+    assert signed is not None
+    assert signed.keyed
+    assert "verdict ok, signed by D. Marrow." in signed.sentence
 
 
 def test_a_wrong_pin_saves_nothing_and_the_draft_stays(peopled: PeopledShop, opened: Open, clock: Clock) -> None:

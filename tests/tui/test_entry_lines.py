@@ -15,7 +15,7 @@ from preflight.tui.painting import fit, width_of, wrap
 from preflight.tui.rows import Choice, Row
 from preflight.tui.run import Station
 from preflight.tui.widgets.entry_lines import table_lines, understood, window
-from preflight.tui.widgets.footer import footer_labels, footer_line
+from preflight.tui.widgets.footer import Now, footer_labels, footer_line
 from preflight.tui.widgets.station_list import list_lines
 from preflight.tui.widgets.top_line import top_line
 
@@ -57,11 +57,23 @@ def test_many_choices_show_the_chosen_one_and_count_the_rest() -> None:
 
 
 def test_the_footer_never_overflows_and_has_at_most_six_labels_four_when_narrow() -> None:
-    for width in range(10, 200):
-        assert width_of(footer_line(width)) == width
-        assert len(footer_labels(width)) <= (4 if width < 80 else 6)
-    assert len(footer_labels(80)) == 6
-    assert len(footer_labels(60)) == 4
+    for now in (Now(), Now(("act", "job"), {"accept": "again looks on, no release", "act": "takes 930 Pa"})):
+        for width in range(10, 200):
+            assert width_of(footer_line(width, now)) == width
+            assert len(footer_labels(width, now)) <= (4 if width < 80 else 6)
+    assert len(footer_labels(80, Now())) == 6
+    assert len(footer_labels(60, Now())) == 4
+
+
+@pytest.mark.parametrize("needed", [("act",), ("job",), ("act", "job"), ("happened", "done")])
+@pytest.mark.parametrize("width", [60, 80])
+def test_what_the_row_needs_stands_in_the_footer_and_the_least_wanted_gives_way(
+    needed: tuple[str, ...], width: int
+) -> None:
+    shown = [command.id for command, _, _ in footer_labels(width, Now(needed, {"accept": "again goes on"}))]
+    assert shown[0] == "accept"
+    assert set(needed) <= set(shown)
+    assert "again goes on" in "".join(text for text, _ in footer_line(width, Now(needed, {"accept": "again goes on"})))
 
 
 def test_no_key_is_declared_twice() -> None:

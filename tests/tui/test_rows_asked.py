@@ -81,7 +81,7 @@ def test_one_look_may_answer_for_all_heads_and_a_head_may_still_differ() -> None
     differs = both.typing("belts.2.look", "runs against its arrow")
     assert differs.sheet is not None
     assert [on.arrow for on in differs.sheet.belts] == ["with", "against"]
-    alone = run(belts__1__look="edges, joint, arrow, no glue line")
+    alone = run(belts__1__look="all four good")
     assert asked(alone, "belts")["belts.2.look"]
 
 

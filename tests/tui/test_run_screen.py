@@ -146,10 +146,21 @@ async def test_a_choice_goes_round_with_space_jumps_by_letter_is_cleared_and_ign
     async with open_app(Bench()) as (screen, pilot):
         screen.go("glue", "glue.state")
         chosen = []
-        for key in ("space", "right", "left", "b", "4", "space", "backspace", "x"):
+        for key in ("space", "right", "left", "backspace", "b", "4", "space", "backspace", "x"):
             await pilot.press(key)
             chosen.append(screen.run.typed["glue.state"])
-        assert chosen == ["none", "scraped", "none", "beads standing", "beads standing", "smeared", "", ""]
+        assert chosen == ["none", "scraped", "none", "", "beads standing", "beads standing", "smeared", "", ""]
+
+
+@pytest.mark.parametrize("key", ["s", "m", "n", "x", "4"])
+async def test_a_stray_letter_never_changes_an_answer_that_stands(open_app: OpenApp, key: str) -> None:
+    async with open_app(Bench({**all_answered(), "glue.state": "scraped"})) as (screen, pilot):
+        screen.go("glue", "glue.state")
+        await pilot.press(key)
+        assert screen.run.typed["glue.state"] == "scraped"
+        assert "'scraped' stands" in "\n".join(screen_lines(screen)) or key == "4"
+        await pilot.press("space")
+        assert screen.run.typed["glue.state"] == "beads standing"
 
 
 async def test_keys_typed_while_profiles_load_are_kept(open_app: OpenApp) -> None:

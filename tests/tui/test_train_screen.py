@@ -6,11 +6,14 @@ from contextlib import asynccontextmanager
 from typing import TYPE_CHECKING
 
 import pytest
+from checklist.people_samples import PIN, PeopledShop
 from opened_app import screen_lines
 from practice_samples import AT, tokens
 from textual.app import App
 from textual.widgets import OptionList
 
+from preflight.checklist.register import read_register
+from preflight.checklist.shop_check import verify_folder
 from preflight.glossary import WORDS
 from preflight.training.drill_file import written, written_drill
 from preflight.training.question import causes, remedies
@@ -18,8 +21,9 @@ from preflight.training.records import practice
 from preflight.training.sitting import begin
 from preflight.tui.charset import ASCII, UNICODE, Charset
 from preflight.tui.dialogues.practice import PracticePick
-from preflight.tui.modes.train import TrainScreen, run_of
+from preflight.tui.modes.train import TrainScreen
 from preflight.tui.practice_desk import PracticeDesk
+from preflight.tui.practice_run import run_of
 from preflight.tui.themes import THEMES
 from preflight.tui.widgets.practice_lines import banner, key_line
 
@@ -28,6 +32,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from textual.pilot import Pilot
+
+    from preflight.checklist.key_folder import KeyFolder
 
 DRILL = "new-belt-cone"
 
@@ -48,13 +54,18 @@ class OnlyPractice(App[None]):
 
 @asynccontextmanager
 async def practising(
-    tmp_path: Path, size: tuple[int, int] = (80, 24), charset: Charset = UNICODE, drill: str = DRILL
+    tmp_path: Path,
+    size: tuple[int, int] = (80, 24),
+    charset: Charset = UNICODE,
+    drill: str = DRILL,
+    keys: KeyFolder | None = None,
 ) -> AsyncIterator[tuple[TrainScreen, Pilot[None]]]:
     """The view with a written drill begun at level 3."""
-    app = OnlyPractice(PracticeDesk(tmp_path, lambda: AT, tokens("desk")), charset)
+    app = OnlyPractice(PracticeDesk(tmp_path, lambda: AT, tokens("desk"), keys), charset)
     app.animation_level = "none"
     async with app.run_test(size=size) as pilot:
-        for at in (0, 3, written().index(drill), 2):  # nobody yet, a written drill, that one, no help
+        nobody = len(app.desk.names())
+        for at in (nobody, 3, written().index(drill), 2):  # nobody yet, a written drill, that one, no help
             await until(pilot, lambda: isinstance(app.screen, PracticePick))
             dialogue = app.screen
             dialogue.query_one(OptionList).highlighted = at
@@ -140,6 +151,34 @@ async def test_a_drill_goes_from_the_first_station_to_the_record_by_keyboard(tmp
         (kept,) = practice(tmp_path)
         assert (kept.trainee, kept.drill.score) == ("Kim", 100)
         assert [folder.name[:9] for folder in (tmp_path / "checklists").iterdir()] == ["practice-"]
+
+
+async def test_a_drill_is_kept_with_a_pin_which_is_asked_again_when_it_was_wrong(tmp_path: Path) -> None:
+    peopled = PeopledShop.founded(tmp_path, tmp_path / "keys")
+    peopled.admit("D. Marrow", "operator", keep=True)
+    async with practising(tmp_path, keys=peopled.keys) as (screen, pilot):
+        sitting = screen.sitting
+        assert sitting is not None
+        for _ in sitting.drill.asked:
+            await judge_right(screen, pilot)
+            await pilot.press("enter")
+            await pilot.pause()
+        await until(pilot, lambda: "Score 100 of 100" in shown(pilot))
+        await pilot.press("escape")
+        await until(pilot, lambda: isinstance(pilot.app.screen, PracticePick))
+        await pilot.press("1")
+        await until(pilot, lambda: "What the signature means" in shown(pilot))
+        await pilot.press(*"D. Marrow", "enter", "enter")
+        await pilot.press(*"48190376", "enter", "enter")
+        await until(pilot, lambda: "does not open the key of D. Marrow" in shown(pilot))
+        assert "48190376" not in shown(pilot)
+        assert not practice(tmp_path)
+        await pilot.press(*PIN, "enter", "enter")
+        await until(pilot, lambda: "Kept as practice of D. Marrow" in shown(pilot))
+        (kept,) = practice(tmp_path, read_register(tmp_path))
+        assert (kept.trainee, kept.role, kept.counts) == ("D. Marrow", "operator", True)
+        (chain,) = (one for one in verify_folder(tmp_path).chains if one.machine.startswith("practice-"))
+        assert (chain.intact, chain.unsigned) == (1, 0)
 
 
 async def test_the_reason_in_full_names_what_was_planted_and_the_words(tmp_path: Path) -> None:

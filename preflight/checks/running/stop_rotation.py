@@ -39,22 +39,28 @@ def last_tried(history: History | None) -> dict[str, date]:
     return found
 
 
-def waiting(sheet: SetupSheet, machine: Machine, history: History | None) -> tuple[str, ...]:
-    """Stations besides today's that no record of the last seven days has tried; none until records go back that far."""
-    today = sheet.at.date()
-    week_ago = today - timedelta(days=defaults.WEEK_DAYS)
+def overdue(sheet: SetupSheet, machine: Machine, history: History | None) -> tuple[str, ...]:
+    """Stations that no record of the last seven days has tried; none until records go back that far."""
+    week_ago = sheet.at.date() - timedelta(days=defaults.WEEK_DAYS)
     if history is None or not history.times or history.times[0].date() > week_ago:
         return ()
     tried = last_tried(history)
-    own = station_of_the_day(machine, today, history)
-    return tuple(s for s in machine.emergency_stops if s != own and tried.get(s, date.min) <= week_ago)
+    return tuple(station for station in machine.emergency_stops if tried.get(station, date.min) <= week_ago)
+
+
+def waiting(sheet: SetupSheet, machine: Machine, history: History | None) -> tuple[str, ...]:
+    """Those of them that wait besides today's own."""
+    own = station_of_the_day(machine, sheet.at.date(), history)
+    return tuple(station for station in overdue(sheet, machine, history) if station != own)
 
 
 def rotation(sheet: SetupSheet, machine: Machine, history: History | None) -> list[Finding]:
-    """An open finding while a station's week is over and it is not tried today."""
+    """An open finding while a station's week is over and it is not tried today; today's too, when another was tried."""
     test = sheet.running.stop
-    today = {test.station, *test.also} if test is not None else set()
-    late = [station for station in waiting(sheet, machine, history) if station not in today]
+    if test is None:  # today's own is asked for already
+        late = list(waiting(sheet, machine, history))
+    else:
+        late = [one for one in overdue(sheet, machine, history) if one not in (test.station, *test.also)]
     if not late:
         return []
     return [

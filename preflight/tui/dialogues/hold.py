@@ -33,12 +33,13 @@ class HoldScreen(Dialogue[Holding]):
         charset: Charset,
         secret_word: str = "",
         refused: str = "",
-        before: Holding | None = None,
+        kept: dict[str, str] | None = None,
     ) -> None:
         super().__init__(charset)
         self.secret_word = secret_word
         self.refused = refused
-        self.before = before
+        self.kept = kept if kept is not None else {}
+        """What was typed so far, by question; it outlives Esc. Never the secret."""
         self.holder = name
         self.questions = QUESTIONS if name else (*QUESTIONS, ("name", "Who saves this record?"))
         self.stops = stops
@@ -50,12 +51,17 @@ class HoldScreen(Dialogue[Holding]):
         for key, question in self.questions:
             yield self.said(question, "hint")
             first = self.stops if key == "what" else ""
-            yield Input(getattr(self.before, key, first), compact=True, max_length=400, id=key)
+            yield Input(self.kept.get(key, first), compact=True, max_length=400, id=key)
         if self.secret_word:
             yield self.said(f"{self.secret_word}, not shown", "hint")
             yield Input(password=True, compact=True, max_length=200, id="secret")
         yield self.said("", "missing")
         yield Button("save held record", id="confirm", compact=True)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """What is typed is kept for the next time this opens."""
+        if event.input.id in dict(self.questions):
+            self.kept[event.input.id] = event.value
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Next line, then the button."""
@@ -64,11 +70,11 @@ class HoldScreen(Dialogue[Holding]):
     def on_button_pressed(self) -> None:
         """Saved once all are answered."""
         texts = {key: self.query_one(f"#{key}", Input).value.strip() for key, _ in self.questions}
-        empty = next((key for key, text in texts.items() if not text), None)
-        if empty is not None:
-            question = next(question for key, question in self.questions if key == empty)
-            self.query_one(".missing", Static).update(f"Still empty: {question}")
-            self.query_one(f"#{empty}", Input).focus()
+        empty = [key for key, text in texts.items() if not text]
+        if empty:
+            missing = " ".join(question for key, question in self.questions if key in empty)
+            self.query_one(".missing", Static).update(f"Still empty: {missing}")
+            self.query_one(f"#{empty[0]}", Input).focus()
             self.app.bell()
         else:
             secret = Secret(self.query_one("#secret", Input).value if self.secret_word else "")

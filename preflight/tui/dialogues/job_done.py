@@ -12,7 +12,7 @@ from preflight.tui.dialogues.frame import Dialogue
 from preflight.tui.wiring import Finished
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Sequence
 
     from textual.widget import Widget
 
@@ -36,28 +36,34 @@ class JobDoneScreen(Dialogue[Finished]):
         charset: Charset,
         secret_word: str = "",
         refused: str = "",
-        before: Mapping[str, str] | None = None,
+        kept: dict[str, str] | None = None,
     ) -> None:
         super().__init__(charset)
         self.signer = name
         self.questions = questions
         self.secret_word = secret_word
         self.refused = refused
-        self.before = before
+        self.kept = kept if kept is not None else {}
+        """What was typed so far, by question; it outlives Esc. Never the secret."""
 
     def fields(self) -> Iterable[Widget]:
         """The questions, each over its answer; a name when none was picked, the secret where people have keys."""
         lines: list[Widget] = [self.said(self.refused)] if self.refused else []
         for one in self.questions:
             lines.append(self.said(one.question, "hint"))
-            first = one.first if self.before is None else self.before.get(one.key, "")
-            lines.append(Input(first, compact=True, max_length=400, id=_id(one.key)))
+            lines.append(Input(self.kept.get(one.key, one.first), compact=True, max_length=400, id=_id(one.key)))
         if not self.signer:
             lines += [self.said("Who saves this record?", "hint"), Input(compact=True, max_length=60, id="name")]
         if self.secret_word:
             secret = Input(password=True, compact=True, max_length=200, id="secret")
             lines += [self.said(f"{self.secret_word}, not shown", "hint"), secret]
         yield VerticalScroll(*lines, Button("save run record", id="confirm", compact=True), can_focus=False)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """What is typed is kept for the next time this opens."""
+        key = next((one.key for one in self.questions if _id(one.key) == event.input.id), "")
+        if key:
+            self.kept[key] = event.value
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Next line, then the button."""

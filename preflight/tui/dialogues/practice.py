@@ -125,7 +125,7 @@ class PracticeTalk:
         await self.tell(f"result of {sitting.drill.title}", lines)
         picks = [
             Pick(KEEP, "keep it on record, as practice"),
-            Pick(NEXT, "next drill, keep nothing"),
+            *([] if sitting.surprise else [Pick(NEXT, "next drill, keep nothing")]),
             Pick(LEAVE, "leave practice"),
         ]
         return await self.pick(f"Score {marked.score} of 100.", picks)

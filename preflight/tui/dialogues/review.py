@@ -10,6 +10,7 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from preflight.checks.finding import Verdict
+from preflight.tui.attention import first_in_the_way
 from preflight.tui.dialogues.frame import Dialogue, content
 
 if TYPE_CHECKING:
@@ -32,6 +33,8 @@ class ReviewAnswer:
     station_id: str = ""
     key: str = ""
     """Row to go to; empty: the station's first."""
+    said: str = ""
+    """What is said on going there."""
 
 
 def counted(run: Run) -> str:
@@ -86,13 +89,36 @@ def review_entries(run: Run, charset: Charset) -> list[tuple[list[Span], ReviewA
             for finding in run.findings(station.id)
             if finding.verdict is not Verdict.OK
         )
+    if run.signed is not None:
+        told: list[Span] = [
+            (" released ", "ok"),
+            (f"record {run.signed.number}: F2 says what has happened since", "text"),
+        ]
+        return [*entries, (told, None)]
     missing = why_not_signed(run)
     sign: list[Span] = [
         (" sign ", "dim" if missing else "key"),
         (f"not yet: {missing}" if missing else released_for(run), "dim" if missing else "strong"),
     ]
     hold: list[Span] = [(" hold ", "key"), ("save a held record: this start-up does not go on", "text")]
-    return [*entries, (sign, None if missing else ReviewAnswer("sign")), (hold, ReviewAnswer("hold"))]
+    answer = blocked(run) if missing else ReviewAnswer("sign")
+    return [*entries, (sign, answer), (hold, ReviewAnswer("hold"))]
+
+
+def blocked(run: Run) -> ReviewAnswer:
+    """To the first thing that keeps the run from being signed, and what that is."""
+    station_id, key = first_in_the_way(run)
+    return ReviewAnswer("go", station_id, key, f"Not signed yet: {'; '.join(_by_name(run))}. Here is the first.")
+
+
+def _by_name(run: Run) -> list[str]:
+    """What stands between the run and a signature, station by station: "stopped: tension", "open: running"."""
+    parts = []
+    for verdict, word in ((Verdict.STOP, "stopped"), (Verdict.OPEN, "open")):
+        names = [one.title for one in run.stations if run.blocks(one.id) and run.verdict(one.id) is verdict]
+        parts += [f"{word}: {', '.join(names)}"] if names else []
+    undone = [one.title for one in run.stations if any(not run.action(one.id, f) for f in run.cautions(one.id))]
+    return [*parts, *([f"no action chosen yet: {', '.join(undone)}"] if undone else [])]
 
 
 def _finding_spans(run: Run, station_id: str, finding: Finding, charset: Charset) -> list[Span]:
@@ -123,10 +149,12 @@ class ReviewScreen(Dialogue[ReviewAnswer]):
         super().__init__(charset)
         self.run = run
         self.entries = review_entries(run, charset)
+        if run.signed is not None:
+            self.keys_text = "Enter go there   Esc back"
 
     def fields(self) -> Iterable[Widget]:
         """The count and the list."""
-        missing = why_not_signed(self.run)
+        missing = "" if self.run.signed is not None else why_not_signed(self.run)
         waits = f" Signing waits for: {missing}." if missing else ""
         yield self.said(f"{len(self.run.stations)} stations: {counted(self.run)}.{waits}")
         yield OptionList(
@@ -135,7 +163,7 @@ class ReviewScreen(Dialogue[ReviewAnswer]):
 
     def on_mount(self) -> None:
         """Ready to sign: that line is the current one."""
-        if not why_not_signed(self.run):
+        if self.run.signed is None and not why_not_signed(self.run):
             self.query_one(OptionList).highlighted = len(self.entries) - 2
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
@@ -143,12 +171,15 @@ class ReviewScreen(Dialogue[ReviewAnswer]):
         self.dismiss(self.entries[event.option_index][1])
 
     def action_sign(self) -> None:
-        """Sign, where nothing stands against it."""
-        if why_not_signed(self.run):
+        """Sign; where something stands against it, go to the first of it."""
+        if self.run.signed is not None:
             self.app.bell()
         else:
-            self.dismiss(ReviewAnswer("sign"))
+            self.dismiss(blocked(self.run) if why_not_signed(self.run) else ReviewAnswer("sign"))
 
     def action_hold(self) -> None:
         """Hold."""
-        self.dismiss(ReviewAnswer("hold"))
+        if self.run.signed is not None:
+            self.app.bell()
+        else:
+            self.dismiss(ReviewAnswer("hold"))

@@ -1,60 +1,45 @@
-"""The audit: today, the list of records with filters, one record whole, patterns and trends. Changes no record."""
+"""The audit: today, the list of records with filters, one record whole, patterns and trends; a countersignature."""
 
 from __future__ import annotations
 
 import asyncio
 import sqlite3
-from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from textual import work
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 from textual.worker import get_current_worker
 
+from preflight.audit.period import Period
 from preflight.audit.queries import EVERYTHING
 from preflight.errors import PreflightError
-from preflight.tui.audit_desk import COLUMNS, RecordPage
-from preflight.tui.audit_lines import record_line, section_lines
-from preflight.tui.dialogues.pick import pick
-from preflight.tui.painting import filled, spread
+from preflight.tui.audit_bars import KEYS, SIGN, foot_line, top_lines
+from preflight.tui.audit_desk import RecordPage
+from preflight.tui.audit_lines import record_lines, section_lines
+from preflight.tui.modes.audit_dialogues import AuditDialogues
+from preflight.tui.painting import wrap
 from preflight.tui.widgets.audit_pane import AuditPane
 from preflight.tui.widgets.cells import PicturePane
-from preflight.tui.wiring import Pick
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from textual.app import ComposeResult
 
-    from preflight.audit.queries import Filter
+    from preflight.audit.queries import Filter, Listed
     from preflight.audit.sections import Section
     from preflight.tui.audit_desk import AuditDesk
     from preflight.tui.charset import Charset
 
 T = TypeVar("T")
-KEYS = (
-    ("f2", "today", "today"),
-    ("f3", "list", "records"),
-    ("f4", "patterns", "patterns"),
-    ("f7", "trends", "trends"),
-    ("f8", "narrow", "narrow"),
-    ("escape", "back", "back"),
-)
-"""Key, action and label, in the order of the footer."""
+WORKING = "Patterns are being worked out."
 
 
-def narrowed_by(only: Filter, column: str, value: str) -> Filter:
-    """The filter with one column changed; an empty value takes it away."""
-    given = {name: getattr(only, name) for name in COLUMNS} | {column: value}
-    return replace(only, machine=given["machine"], person=given["person"], verdict=given["verdict"], kind=given["kind"])
-
-
-class AuditScreen(Screen[None]):
+class AuditScreen(AuditDialogues):
     """Shows one view at a time in one pane; the index fills behind it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        *(Binding(key, action, label, id=f"audit.{action}", show=False) for key, action, label in KEYS),
+        *(Binding(key, action, label, id=f"audit.{action}", show=False) for key, action, label in (*KEYS, SIGN)),
         Binding("enter", "open", "open the record", id="audit.open", show=False),
         Binding("up", "move(-1)", show=False),
         Binding("down", "move(1)", show=False),
@@ -76,12 +61,18 @@ class AuditScreen(Screen[None]):
         self.charset = charset
         self.view = "today"
         self.only: Filter = EVERYTHING
+        self.days, self.days_label = Period(), ""
         self.page = RecordPage((), 0)
         self.notice = ""
         self.top = PicturePane(charset, id="audit-top")
         self.pane = AuditPane(charset, id="audit-pane")
         self.foot = PicturePane(charset, id="audit-foot")
         self._sections: Sequence[Section] = ()
+        self._rows_came = False
+        self._reading = False
+        self._wanted = "today"
+        """The view asked for last; it may still be on its way."""
+        self._opened: Listed | None = None
 
     def compose(self) -> ComposeResult:
         """Three widgets, however many records."""
@@ -118,37 +109,54 @@ class AuditScreen(Screen[None]):
             self.app.call_from_thread(self._filled, said)
 
     def _read(self, done: int, total: int) -> None:
-        first = not self.notice
-        self.notice = f"Reading records {done} of {total} (^X stops)"
-        self._bars()
-        if (first or done == total) and self.view in ("today", "list"):
+        self._reading = True
+        self.say(f"Reading records {done} of {total} (^X stops)")
+        first, self._rows_came = not self._rows_came and done > 0, done > 0
+        if first and self._wanted in ("today", "list"):
             self._again()
 
     def _filled(self, said: str) -> None:
-        read = bool(self.notice)
-        self.notice = said
-        self._bars()
-        if read:
+        self._reading = False
+        self.say(said)
+        if self.desk.changed:
             self._again()
 
     def _again(self) -> None:
-        if self.view == "today":
-            self.action_today()
-        elif self.view == "list" and not self.pane.cursor:
+        """What is shown, with the records that were read meanwhile; a record and a place in the list stay."""
+        if self._wanted == "list" and not self.pane.cursor:
             self.action_list()
+        elif self._wanted == "today":
+            self._show("today", self.desk.today)
+        elif self._wanted == "patterns":
+            self.action_patterns()
+        elif self._wanted == "trends":
+            self.action_trends()
+
+    def say(self, text: str) -> None:
+        """A sentence in the top bar."""
+        self.notice = text
+        self._bars()
 
     def _bars(self) -> None:
-        chosen = (self.page.names.get(self.only.machine, self.only.machine), self.only.person)
-        narrowed = ", ".join(text for text in (*chosen, self.only.verdict, self.only.kind) if text)
-        width = max(20, self.size.width)
-        left = [(f" records: {self.view} ", "strong"), (f" {narrowed}" if narrowed else "", "text")]
+        record, width = self.shown_record(), max(20, self.size.width)
+        view = f"record {record.sequence}" if record is not None else self.view
         count = f"{self.page.total} records " if self.view == "list" else ""
-        self.top.picture = [spread(left, [(self.notice or count, "dim")], width)]
-        keys = [(key.upper() if key != "escape" else "Esc", label) for key, _, label in KEYS]
-        line = [part for key, label in keys for part in ((f" {key}", "key"), (f" {label} ", "dim"))]
-        self.foot.picture = [filled(line, width)]
+        self.top.picture = top_lines(view, self._narrowed(), self.notice or count, width)
+        self.top.styles.height = len(self.top.picture)
+        self.foot.picture = [foot_line(width, record=record is not None)]
         self.top.repaint()
         self.foot.repaint()
+
+    def _narrowed(self) -> str:
+        """What the view is narrowed to; nothing for views that show everything."""
+        machine = self.page.names.get(self.only.machine, self.only.machine)
+        rest = (self.only.person, self.only.verdict, self.only.kind, self.days_label)
+        shown = {"list": (machine, *rest), "record": (machine, *rest), "trends": (machine,)}.get(self.view, ())
+        return ", ".join(text for text in shown if text)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """F8 signs beneath the record that is open, and narrows everywhere else."""
+        return (self.view == "record") == (action == "countersign") if action in ("narrow", "countersign") else True
 
     def on_resize(self) -> None:
         """Lines are made anew for the width."""
@@ -158,60 +166,89 @@ class AuditScreen(Screen[None]):
     def _paint(self, cursor: int | None = None) -> None:
         width = max(30, self.size.width)
         if self.view == "list":
-            lines = [record_line(one, self.page.names, width, self.charset) for one in self.page.rows]
-            self.pane.show(lines or [[("No record is left by this filter.", "dim")]], cursor if lines else None)
+            lines = record_lines(self.page.rows, self.page.names, width, self.charset)
+            none = [[(text, "dim")] for text in wrap(self._no_row(), width)]
+            self.pane.show(lines or none, cursor if lines else None)
         else:
             self.pane.show(section_lines(self._sections, width))
 
-    async def _asked(self, question: Callable[[], T]) -> T | None:
+    def _no_row(self) -> str:
+        if self.only == EVERYTHING:
+            return self.page.nothing
+        return "No record is left by this filter: F8 changes it."
+
+    async def asked(self, question: Callable[[], T]) -> T | None:
         try:
             return await self.desk.ask(asyncio.get_running_loop(), question)
         except (PreflightError, sqlite3.Error) as error:
-            self.notice = str(error)
-            self._bars()
+            self.say(str(error))
             return None
 
     @work(exclusive=True, group="view")
     async def _show(self, view: str, *questions: Callable[[], list[Section]]) -> None:
         """The answer of each question replaces that of the one before."""
         for question in questions:
-            found = await self._asked(question)
+            found = await self.asked(question)
             if found is not None:
                 self.view, self._sections = view, found
+                if self.notice == WORKING:
+                    self.notice = ""
                 self._bars()
                 self._paint()
 
     @work(exclusive=True, group="view")
     async def _load(self, question: Callable[[], RecordPage], at_end: bool = False) -> None:
-        page = await self._asked(question)
+        page = await self.asked(question)
         if page is not None and (page.rows or self.view != "list" or not self.page.rows or page.total == 0):
             self.view, self.page = "list", page
             self._bars()
             self._paint(len(page.rows) - 1 if at_end else 0)
 
+    def _begin(self, view: str) -> None:
+        """That view is asked for; what was said about the one before is over."""
+        self._wanted = view
+        if not self._reading:
+            self.notice = ""
+            self._bars()
+
     # actions
 
     def action_today(self) -> None:
         """What a lead acts on today."""
+        self._begin("today")
         self._show("today", lambda: self.desk.today(whole=False), self.desk.today)
 
     def action_patterns(self) -> None:
         """Flags worth a talk."""
+        self._begin("patterns")
+        if not self._reading:
+            self.say(WORKING)
         self._show("patterns", self.desk.patterns)
 
     def action_trends(self) -> None:
         """Trends of the machine the list is narrowed to, or the drifting ones of all."""
+        self._begin("trends")
         self._show("trends", lambda: self.desk.trends(self.only.machine))
 
     def action_list(self) -> None:
         """The newest records."""
+        self._begin("list")
         self._load(lambda: self.desk.page(self.only))
 
     def action_open(self) -> None:
         """The current record whole."""
         if self.view == "list" and self.pane.cursor is not None:
-            one = self.page.rows[self.pane.cursor]
-            self._show("record", lambda: self.desk.record(one))
+            self.open_record(self.page.rows[self.pane.cursor])
+
+    def open_record(self, one: Listed) -> None:
+        """Show that record whole."""
+        self._begin("record")
+        self._opened = one
+        self._show("record", lambda: self.desk.record(one))
+
+    def shown_record(self) -> Listed | None:
+        """The record that is open; None in another view."""
+        return self._opened if self.view == "record" else None
 
     def on_audit_pane_opened(self) -> None:
         """A click on the current line."""
@@ -220,15 +257,13 @@ class AuditScreen(Screen[None]):
     def action_back(self) -> None:
         """From a record to the list where it was, else to the run."""
         if self.view == "record":
-            place = next((n for n, one in enumerate(self.page.rows) if self._is_shown(one.machine, one.sequence)), 0)
+            place = next((n for n, one in enumerate(self.page.rows) if one == self._opened), 0)
+            self._begin("list")
             self.view = "list"
             self._bars()
             self._paint(place)
         else:
             self.dismiss(None)
-
-    def _is_shown(self, machine: str, sequence: int) -> bool:
-        return bool(self._sections) and self._sections[0].title == f"Record {sequence} of {machine}"
 
     def action_move(self, step: int) -> None:
         """One line; at the end of a page the next page."""
@@ -253,22 +288,3 @@ class AuditScreen(Screen[None]):
     def action_cancel(self) -> None:
         """Stop reading records; the rest comes the next time."""
         self.desk.cancel()
-
-    @work(exclusive=True, group="narrow")
-    async def action_narrow(self) -> None:
-        """Choose a column and a value; the list shows what is left."""
-        picks = [Pick(name, name, getattr(self.only, name)) for name in COLUMNS]
-        column = await pick(self.app, "Narrow the list by", [*picks, Pick("all", "show everything")], self.charset)
-        if column == "all":
-            self.only = EVERYTHING
-        elif column is not None:
-            values = await self._asked(lambda: self.desk.values(column)) or []
-            names = await self._asked(self.desk.names) or {}
-            shown = [Pick(value, names.get(value, value)) for value in values]
-            value = await pick(self.app, column, [Pick("", "any"), *shown], self.charset)
-            if value is None:
-                return
-            self.only = narrowed_by(self.only, column, value)
-        else:
-            return
-        self.action_list()

@@ -11,15 +11,15 @@ from textual.containers import Horizontal
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.errors import PreflightError
-from preflight.quantities import Quantity
+from preflight.tui.attention import no_release, slip_meant
 from preflight.tui.commands import COMMANDS
-from preflight.tui.modes.run_dialogues import RunDialogues
+from preflight.tui.modes.run_moves import RunMoves
 from preflight.tui.run import Run, Station
 from preflight.tui.widgets.cells import PicturePane
 from preflight.tui.widgets.entry_table import EntryTable
-from preflight.tui.widgets.footer import FooterLine
+from preflight.tui.widgets.footer import FooterLine, Now
 from preflight.tui.widgets.station_list import StationList
-from preflight.tui.widgets.top_line import TopLine
+from preflight.tui.widgets.top_line import START_UP, TopLine
 from preflight.tui.widgets.why_panel import WhyPanel
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def outline(wiring: Wiring) -> Run:
     return Run(tuple(Station(key, title, "", lambda _: ()) for key, title in wiring.titles))
 
 
-class RunScreen(RunDialogues):
+class RunScreen(RunMoves):
     """Owns the one `Run` and replaces it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -65,7 +65,6 @@ class RunScreen(RunDialogues):
         &.-narrow {
             #middle { layout: vertical; }
             #stations { width: 100%; height: 1; }
-            #why { height: 5; }
         }
     }
     """
@@ -77,18 +76,20 @@ class RunScreen(RunDialogues):
         self.run = outline(wiring)
         self.station_id = self.run.stations[0].id
         self.loaded: Loaded | None = None
-        self._left_at: dict[str, str] = {}
-        self._looked_at: tuple[str, str] | None = None
-        """The answer with a stop or an open caution at which Enter stayed once."""
+        self.left_at = {}
+        self.looked_at = None
+        self.kept = {}
         self.top = TopLine(charset, id="top")
         self.stations = StationList(self.run, self.station_id, charset, id="stations")
         self.entries = EntryTable(self.run, self.station_id, charset, id="entries")
         self.picture = PicturePane(charset, id="picture")
         self.why = WhyPanel(charset, id="why")
+        self.footer = FooterLine(charset, id="footer")
         self.top.now = wiring.clock()
         self.why.notice = "Reading profiles, cards and history. Keys typed now are kept."
         self.entries.on_typed = self.typed
         self.entries.on_row = self.go_row
+        self.entries.on_refused = self.refused
         self.entries.on_command = self._entry_command
 
     def compose(self) -> ComposeResult:
@@ -99,7 +100,7 @@ class RunScreen(RunDialogues):
             yield self.entries
             yield self.picture
         yield self.why
-        yield FooterLine(self.charset, id="footer")
+        yield self.footer
 
     def on_mount(self) -> None:
         """Load once the first frame is out."""
@@ -115,35 +116,56 @@ class RunScreen(RunDialogues):
     @work(exclusive=True, group="load")
     async def load(self) -> None:
         """Profiles, history and draft, in a thread; then the keys typed meanwhile."""
-        loaded = await self.in_thread(self.wiring.load)
+        loaded = await self._loaded()
         if loaded is not None:
             self.take(loaded)
             self.entries.replay()
 
-    def reload(self) -> None:
-        """Profiles, cards, records and draft anew."""
-        self.load()
+    async def _loaded(self) -> Loaded | None:
+        """What there is for the machine of this terminal; it is asked for where it is not known which one is meant."""
+        from preflight.tui.dialogues.pick import pick
+
+        machines, said = await self.in_thread(self.wiring.machines), ""
+        while machines:
+            chosen = await pick(self.app, f"{said} Which machine is started up?".strip(), machines, self.charset)
+            if chosen is not None:
+                self.wiring.open_on(chosen)
+                if (loaded := await self.in_thread(self.wiring.load)) is not None:
+                    return loaded
+                said = self.why.notice
+        return None if machines is None else await self.in_thread(self.wiring.load)
+
+    async def read_anew(self) -> None:
+        """Profiles, cards, records and draft anew, and show them."""
+        loaded = await self.in_thread(self.wiring.load)
+        if loaded is not None:
+            self.take(loaded)
 
     async def in_thread(self, work: Callable[[], T]) -> T | None:
         """What the work returns; None, with its message in the panel, when it says what a person can put right."""
+        self.busy = True
         try:
             return await asyncio.to_thread(work)
         except PreflightError as error:
             self.say(str(error))
             return None
+        finally:
+            self.busy = False
 
     def take(self, loaded: Loaded) -> None:
         """Go on with another run."""
+        if self.loaded is not None and self.loaded.machine != loaded.machine:
+            self.kept.clear()  # of another machine
         self.loaded = loaded
         self.run = loaded.run
-        self.top.names = (loaded.machine, loaded.job, loaded.operator)
-        self._left_at.clear()
+        self.left_at.clear()
+        self.looked_at = None
         first = next(
             (one.id for one in self.run.stations if self.run.verdict(one.id) is not Verdict.OK), self.run.stations[0].id
         )
         self.station_id = loaded.station or first
         self.why.notice = loaded.notice
-        self.show_row(self._first_row())
+        self.show_row(self.first_row())
 
     def say(self, text: str) -> None:
         """A sentence in the panel until the next key that moves or types."""
@@ -154,18 +176,44 @@ class RunScreen(RunDialogues):
 
     def show_row(self, key: str) -> None:
         """Hand the run to every widget; each paints at most once, all in the same frame."""
-        self._left_at[self.station_id] = key
+        self.left_at[self.station_id] = key
         self.entries.show(self.run, self.station_id, key)
         self.stations.run, self.stations.current = self.run, self.station_id
         self.stations.repaint()
+        self.top.names = self._names()
         self.top.verdict = self.run.overall
+        self.top.state = START_UP if self.run.signed is None else "released"
         self.top.repaint()
         self.why.finding = finding = self.finding_shown()
         self.why.caution = self.run.station(self.station_id).caution
         self.why.chosen = self.run.action(self.station_id, finding) if finding else ""
-        self.why.stayed = self._looked_at == (key, self.run.typed.get(key, "").strip())
         self.why.repaint()
+        self.footer.now = self._now()
+        self.footer.repaint()
         self._draw_picture()
+
+    def _names(self) -> tuple[str, str, str]:
+        """Machine, job and operator for the top line; the job as it is picked now."""
+        assert self.loaded is not None
+        job = self.run.view.job(self.run.sheet) if self.run.view is not None and self.run.sheet is not None else None
+        return self.loaded.machine, job.name if job is not None else self.loaded.job, self.loaded.operator
+
+    def _now(self) -> Now:
+        """What the footer says for the current row: that Enter goes on past a stop, a key that the row needs."""
+        if self.run.signed is not None:
+            done = ("done",) if self.wiring.done is not None else ()
+            return Now(("happened", *done), {"review": "review"})
+        needed, says = [], {}
+        if (looked := self.looks_at()) is not None:
+            says["accept"] = "again looks on, no release" if no_release(looked) else "again goes on"
+        if meant := slip_meant(self.run, self.station_id, self.entries.row):
+            needed.append("act")
+            says["act"] = f"takes {meant}"
+        elif self.why.finding in self.run.cautions(self.station_id) and not self.why.chosen:
+            needed.append("act")
+        if self.entries.key in {subject.id for subject in self.wiring.subjects(self.run)}:
+            needed.append("job")
+        return Now(tuple(needed), says)
 
     def _draw_picture(self) -> None:
         draw = self.run.station(self.station_id).picture
@@ -180,6 +228,7 @@ class RunScreen(RunDialogues):
     def _resized(self) -> None:
         self.entries.picture_here = not self.has_class("-wide")
         self.entries.titled = not self.has_class("-narrow")
+        self.entries.place()
         self.entries.repaint()
         self._draw_picture()
 
@@ -193,133 +242,17 @@ class RunScreen(RunDialogues):
         findings = self.run.findings(self.station_id)
         return own or (findings[0] if findings else None)
 
-    # typing and moving
-
-    def typed(self, key: str, text: str) -> None:
-        """An answer changed: judge, show, keep."""
-        self.why.notice = ""
-        self.run = self.run.typing(key, text, self.wiring.clock())
-        self.show_row(key)
-        self.keep()
-
-    def keep(self) -> None:
-        """Put what was typed into the draft; what goes wrong with it is said and nothing else is lost."""
-        try:
-            trouble = self.wiring.save(self.run.typed, self.run.entered, self.run.earlier)
-        except PreflightError as error:
-            trouble = str(error)
-        if trouble:
-            self.say(trouble)
-
-    def accept(self) -> None:
-        """The current answer is left standing."""
-        before = self.run
-        self.run = self.run.accepting(self.entries.key)
-        if self.run.earlier is not before.earlier:
-            self.keep()
-
-    def go_row(self, key: str) -> None:
-        """Go to a row of this station."""
-        self.accept()
-        self.why.notice = ""
-        self.show_row(key)
-
-    def go(self, station_id: str, key: str = "") -> None:
-        """Go to a station, to the row left last or the first one not answered."""
-        self.accept()
-        self.why.notice = ""
-        self.station_id = station_id
-        self.show_row(key or self._left_at.get(station_id) or self._first_row())
-
-    def _first_row(self) -> str:
-        rows = self.run.rows(self.station_id)
-        asked = [row.key for row in rows if self.run.asks(row) and not self.run.typed.get(row.key)]
-        return asked[0] if asked else rows[0].key if rows else ""
-
     def on_station_list_chosen(self, message: StationList.Chosen) -> None:
         """A station was clicked."""
-        if self.loaded is not None:
+        if self.loaded is not None and not self.busy:
             self.go(message.station_id)
 
     def _entry_command(self, command: str) -> None:
-        if self.loaded is not None:
+        if self.loaded is not None and not self.busy:
             getattr(self, f"action_{command}")()
 
-    def _step_row(self, step: int) -> bool:
-        keys = [row.key for row in self.entries.rows]
-        at = keys.index(self.entries.key) + step if self.entries.key in keys else 0
-        if not 0 <= at < len(keys):
-            return False
-        self.go_row(keys[at])
-        return True
-
-    def _step_station(self, step: int) -> bool:
-        ids = [station.id for station in self.run.stations]
-        at = ids.index(self.station_id) + step
-        if not 0 <= at < len(ids):
-            return False
-        self.go(ids[at])
-        return True
-
-    def action_accept(self) -> None:
-        """Next entry that is asked. Enter accepts an answer: without one, or at an unreadable one, it stays.
-
-        At a stop, and at a caution without an action, it stays once, so that the reason is read. What is only shown,
-        may stay empty, or stands as before is passed over. The arrows go anywhere.
-        """
-        key, row = self.entries.key, self.entries.row
-        answer = self.run.typed.get(key, "").strip()
-        if key in self.run.unread:
-            self.entries.mark_all()
-            self.app.bell()
-        elif row is not None and self.run.asks(row) and not answer:
-            what = "Nothing is chosen here yet: Space chooses" if row.choices else "Nothing is typed here yet"
-            self.say(f"{what}. The arrows and PageDown go on without it.")
-            self.app.bell()
-        elif self._wants_a_look() and self._looked_at != (key, answer):
-            self._looked_at = (key, answer)
-            self.show_row(key)
-            self.entries.mark_all()
-            self.app.bell()
-        else:
-            self._next_asked()
-
-    def _wants_a_look(self) -> bool:
-        """Whether the current answer stands at a stop, or at a caution of which nothing is done."""
-        row = self.entries.row
-        found = self.run.finding(row, self.station_id) if row is not None and row.asked else None
-        if found is None or not self.run.typed.get(self.entries.key, "").strip():
-            return False
-        undone = bool(found.actions) and not self.run.action(self.station_id, found)
-        doubted = found.verdict is Verdict.OPEN and isinstance(found.measured, Quantity)  # read, but it cannot be right
-        return found.verdict is Verdict.STOP or doubted or (found.verdict is Verdict.CAUTION and undone)
-
-    def _next_asked(self) -> None:
-        rows = list(self.entries.rows)
-        at = next((n for n, row in enumerate(rows) if row.key == self.entries.key), -1)
-        asked = next((row.key for row in rows[at + 1 :] if self.run.asks(row)), "")
-        if asked:
-            self.go_row(asked)
-        elif not self._step_station(1):
-            self.action_review()
-
-    def action_row_down(self) -> None:
-        """Next row of this station."""
-        self._step_row(1)
-
-    def action_row_up(self) -> None:
-        """Row before."""
-        self._step_row(-1)
-
-    def action_next_station(self) -> None:
-        """Next station."""
-        self._step_station(1)
-
-    def action_previous_station(self) -> None:
-        """Station before."""
-        self._step_station(-1)
-
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Before profiles are loaded one can only leave."""
-        known = {command.id for command in COMMANDS}
-        return self.loaded is not None or action not in known or action == "quit"
+        """Before profiles are loaded one can only leave, and while files are written nothing at all."""
+        if action not in {command.id for command in COMMANDS}:
+            return True
+        return not self.busy if self.loaded is not None else action == "quit"

@@ -6,64 +6,23 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from textual import work
-from textual.screen import Screen
 
-from preflight.checks.finding import Verdict
-from preflight.errors import PreflightError
+from preflight.tui.attention import slip_meant
+from preflight.tui.modes.run_saving import RunSaving
 from preflight.tui.run import action_key
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from typing import TypeVar
 
-    from preflight.tui.charset import Charset
-    from preflight.tui.run import Run
-    from preflight.tui.widgets.entry_table import EntryTable
-    from preflight.tui.widgets.why_panel import WhyPanel
-    from preflight.tui.wiring import Loaded, Pick, Wiring
-
-    T = TypeVar("T")
+    from preflight.checks.finding import Finding
+    from preflight.tui.wiring import Loaded, Pick
 
 JOB_DONE = "job done"
 """The event that is no event: it opens the run record."""
 
 
-class RunDialogues(Screen[None]):
+class RunDialogues(RunSaving):
     """What the run screen asks in a box of its own. `RunScreen` says what is shown and typed."""
-
-    wiring: Wiring
-    charset: Charset
-    run: Run
-    station_id: str
-    loaded: Loaded | None
-    entries: EntryTable
-    why: WhyPanel
-
-    if TYPE_CHECKING:  # what `RunScreen` gives
-
-        def say(self, text: str) -> None:
-            """A sentence in the panel until the next key."""
-
-        def take(self, loaded: Loaded) -> None:
-            """Go on with another run."""
-
-        def go(self, station_id: str, key: str = "") -> None:
-            """Go to a station."""
-
-        def show_row(self, key: str) -> None:
-            """Show the run with that row as the current one."""
-
-        def accept(self) -> None:
-            """The current answer is left standing."""
-
-        def keep(self) -> None:
-            """Put what was typed into the draft."""
-
-        def reload(self) -> None:
-            """Read profiles, cards, records and the draft anew."""
-
-        async def in_thread(self, work: Callable[[], T]) -> T | None:
-            """What the work returns; None, with its message in the panel, when it says what a person can put right."""
 
     def action_why(self) -> None:
         """All findings of the station."""
@@ -93,10 +52,19 @@ class RunDialogues(Screen[None]):
 
     @work(exclusive=True, group="dialogue")
     async def action_act(self) -> None:
-        """Choose what was done about a caution: the one shown, else the first of the station without an action."""
+        """Choose what was done about a caution: the one shown, else the first of the station without an action.
+
+        Where a unit likely slipped, take the reading that was meant.
+        """
         from preflight.tui.dialogues.pick import pick
         from preflight.tui.wiring import Pick
 
+        if self.run.signed is not None:
+            self.say(self.run.signed.sentence)
+            return
+        if meant := slip_meant(self.run, self.station_id, self.entries.row):
+            self.typed(self.entries.key, meant)
+            return
         cautions = self.run.cautions(self.station_id)
         shown = self.why.finding
         undone = [one for one in cautions if not self.run.action(self.station_id, one)]
@@ -110,15 +78,26 @@ class RunDialogues(Screen[None]):
             self.run = self.run.typing(key, chosen, self.wiring.clock()).accepting(key)
             self.show_row(self.entries.key)
             self.keep()
+            self.say(self._noted(finding, chosen))
+
+    def _noted(self, finding: Finding, chosen: str) -> str:
+        """That the action was taken down, for a caution whose row may be another one."""
+        left = [one for one in self.run.cautions(self.station_id) if not self.run.action(self.station_id, one)]
+        more = f" {len(left)} more here without an action: F4." if left else ""
+        return f"Taken down for {finding.subject}: {chosen}.{more}"
 
     @work(exclusive=True, group="dialogue")
     async def action_happened(self) -> None:
         """An event voids what it voids."""
+        await self.ask_event()
+
+    async def ask_event(self) -> None:
+        """Ask what has happened, and go on with what that voids."""
         from preflight.tui.dialogues.pick import pick
 
         event = await pick(self.app, "What happened? Only what it voids is asked again.", self._events(), self.charset)
         if event == JOB_DONE:
-            await self._job_done()
+            await self.job_done()
         elif event is not None and self.wiring.happened is not None:
             self.accept()
             await self._taking(partial(self.wiring.happened, self.run, event))
@@ -146,36 +125,13 @@ class RunDialogues(Screen[None]):
         loaded = await self.in_thread(work)
         if loaded is not None:
             self.take(loaded)
-            self.keep()
+            if self.run.signed is None:
+                self.keep()
 
     @work(exclusive=True, group="dialogue")
     async def action_done(self) -> None:
         """The job is done: what was really fed."""
-        await self._job_done()
-
-    async def _job_done(self) -> None:
-        from preflight.tui.dialogues.job_done import JobDoneScreen
-        from preflight.tui.job_done import asked
-
-        save = self.wiring.done
-        if save is None:
-            return
-        try:
-            questions = asked(self.run)
-        except PreflightError as error:
-            self.say(str(error))
-            return
-        self.accept()
-        name = await self._who()
-        if name is None:
-            return
-        word, refused, told = self.wiring.secret_word(name), "", None
-        while True:
-            screen = JobDoneScreen(name, questions, self.charset, word, refused, told.answers if told else None)
-            told = await self.app.push_screen_wait(screen)
-            if told is None or await self._finish(partial(save, self.run, told), word):
-                return
-            name, refused = told.name, self.why.notice
+        await self.job_done()
 
     @work(exclusive=True, group="dialogue")
     async def action_review(self) -> None:
@@ -188,76 +144,11 @@ class RunDialogues(Screen[None]):
             return
         if answer.kind == "go":
             self.go(answer.station_id, answer.key)
+            self.say(answer.said)
         elif answer.kind == "sign":
-            await self._sign()
+            await self.sign()
         else:
-            await self._hold()
-
-    async def _who(self) -> str | None:
-        """Who signs: picked, or "" for a name to be typed; None to go back."""
-        from preflight.tui.dialogues.pick import pick
-        from preflight.tui.wiring import Pick
-
-        people = await self.in_thread(self.wiring.people)
-        if not people:
-            return ""
-        return await pick(
-            self.app, "Who signs?", [*(Pick(name, name) for name in people), Pick("", "another name")], self.charset
-        )
-
-    async def _sign(self) -> None:
-        from preflight.tui.dialogues.sign import SignScreen
-
-        name = await self._who()
-        if name is None:
-            return
-        word, refused = self.wiring.secret_word(name), ""
-        while True:
-            screen = SignScreen(name, self.wiring.meanings, self.charset, word, refused)
-            signing = await self.app.push_screen_wait(screen)
-            if signing is None or await self._finish(partial(self.wiring.sign, self.run, signing), word) or not word:
-                return
-            name, refused = signing.name, self.why.notice
-
-    async def _hold(self) -> None:
-        from preflight.tui.dialogues.hold import HoldScreen
-
-        name = await self._who()
-        if name is None:
-            return
-        worst = next(
-            (
-                found
-                for one in self.run.stations
-                for found in self.run.findings(one.id)
-                if found.verdict is Verdict.STOP
-            ),
-            None,
-        )
-        word, refused = self.wiring.secret_word(name), ""
-        stops, holding = worst.statement if worst else "", None
-        while True:
-            screen = HoldScreen(name, stops, self.charset, word, refused, holding)
-            holding = await self.app.push_screen_wait(screen)
-            if holding is None or await self._finish(partial(self.wiring.hold, self.run, holding), word) or not word:
-                return
-            refused = self.why.notice
-
-    async def _finish(self, save: Callable[[], str], secret_word: str = "") -> bool:
-        """Save the record in a thread, say where it is, then leave or start the next one; False when refused."""
-        from preflight.tui.dialogues.pick import pick
-        from preflight.tui.wiring import Pick
-
-        self.say("Opening the key, then saving the record: about a second." if secret_word else "Saving the record.")
-        saved = await self.in_thread(save)
-        if saved is None:
-            return False
-        choices = [Pick("next", "next start-up check", "Profiles and cards are read again."), Pick("leave", "leave")]
-        if await pick(self.app, saved, choices, self.charset) == "leave":
-            self.app.exit()
-        else:
-            self.reload()
-        return True
+            await self.hold()
 
     def action_practice(self) -> None:
         """Practice in a view of its own; this run stays as it is."""
@@ -270,8 +161,11 @@ class RunDialogues(Screen[None]):
 
     @work(exclusive=True, group="leave")
     async def action_quit(self) -> None:
-        """Leave; with a draft ask once."""
-        if self.loaded is not None and self.wiring.has_draft(self.run):
+        """Leave; with a draft ask once. Not while a record is being saved."""
+        if self.loaded is not None and self.busy:
+            self.app.bell()
+            return
+        if self.loaded is not None and self.run.signed is None and self.wiring.has_draft(self.run):
             from preflight.tui.dialogues.pick import pick
             from preflight.tui.wiring import Pick
 

@@ -10,14 +10,13 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.screen import Screen
 
-from preflight.checks.finding import Verdict
-from preflight.training.drill import worst_first
-from preflight.training.explain import help_lines, reasons, words_for
+from preflight.training.explain import reasons
 from preflight.training.reading import readings
 from preflight.training.score import Judgement
 from preflight.training.sitting import told
 from preflight.tui.dialogues.practice import KEEP, LEAVE, NOBODY, PracticeTalk
 from preflight.tui.practice_desk import DRAWN
+from preflight.tui.practice_run import reason_lines, run_of
 from preflight.tui.run import Run
 from preflight.tui.stations.all_stations import STATIONS
 from preflight.tui.widgets.cells import PicturePane
@@ -33,19 +32,10 @@ if TYPE_CHECKING:
 
     from preflight.training.sitting import Sitting
     from preflight.tui.charset import Charset
-    from preflight.tui.painting import Line
     from preflight.tui.practice_desk import PracticeDesk
 
 SMALLEST_PICTURE = 3
 """Rows under which a picture shows nothing."""
-
-
-def run_of(sitting: Sitting) -> Run:
-    """What the list and the pictures show: the stations asked, with findings of those judged and of no other."""
-    scene = sitting.drill.scene
-    stations = tuple(station for station in STATIONS if station.id in sitting.drill.asked)
-    results = {check: sitting.result(check) for check in sitting.judged}
-    return Run(stations, view=scene.view, history=scene.history, sheet=scene.sheet, results=results)
 
 
 class TrainScreen(Screen[None]):
@@ -76,13 +66,22 @@ class TrainScreen(Screen[None]):
     }
     """
 
-    def __init__(self, desk: PracticeDesk, charset: Charset, words: Sequence[tuple[str, str]] = ()) -> None:
+    def __init__(
+        self,
+        desk: PracticeDesk,
+        charset: Charset,
+        words: Sequence[tuple[str, str]] = (),
+        begun: tuple[Sitting, str] | None = None,
+    ) -> None:
+        """begun: the sitting to go through, and whose it is; else both are asked."""
         super().__init__()
         self.desk = desk
         self.charset = charset
         self.glossary = words
         self.sitting: Sitting | None = None
         self.trainee = NOBODY
+        if begun is not None:
+            self.sitting, self.trainee = begun
         self.drawn = False
         self.station_id = STATIONS[0].id
         self._began = 0.0
@@ -103,8 +102,11 @@ class TrainScreen(Screen[None]):
         yield PracticeKeys(self.charset, id="footer")
 
     def on_mount(self) -> None:
-        """Ask who practises and what."""
-        self.choose()
+        """Ask who practises and what, unless that is settled."""
+        if self.sitting is None:
+            self.choose()
+        else:
+            self._go(self.sitting.left[0])
 
     @property
     def talk(self) -> PracticeTalk:
@@ -130,7 +132,6 @@ class TrainScreen(Screen[None]):
             if sitting is not None:
                 self.sitting, self.drawn = sitting, chosen[0] == DRAWN
                 self._go(sitting.left[0])
-                self.say(sitting.drill.situation)
                 return
         self.dismiss(None)
 
@@ -153,11 +154,11 @@ class TrainScreen(Screen[None]):
         self.stations.run, self.stations.current = run, check
         self.readings.station = (station.title, station.purpose)
         self.readings.readings = readings(sitting.drill.scene, check)
-        self.readings.helps = () if shown else help_lines(sitting.answer, check, sitting.level)
+        self.readings.helps = () if shown else sitting.helps(check)
         self.readings.mark = sitting.mark(check) if shown else None
         self.readings.told = told(self.readings.mark) if self.readings.mark else ""
         self.readings.first = 0
-        self.why.notice = ""
+        self.why.notice = "" if sitting.judged else sitting.drill.situation
         self.why.finding = reasons(shown)[0] if shown else None
         self.why.caution = station.caution
         self._draw(run, check)
@@ -248,7 +249,7 @@ class TrainScreen(Screen[None]):
                 return
             self.trainee, said = kept
             await self.talk.tell("", [[(said, "text")]])
-        if choice == LEAVE:
+        if choice == LEAVE or (choice == KEEP and sitting.surprise):
             self.dismiss(None)
         elif choice is not None:
             await self._next_drill()
@@ -264,18 +265,8 @@ class TrainScreen(Screen[None]):
 
     @work(exclusive=True, group="practice")
     async def _explain(self, sitting: Sitting) -> None:
-        from preflight.tui.full_reason import full_reason
-
         check = self.station_id
-        lines: list[Line] = [
-            [("planted  ", "dim"), (f"{fault.cause}. First: {fault.remedy}. {fault.why}", "strong")]
-            for fault in sitting.drill.faults_at(check)
-        ]
-        wrong = [one for one in worst_first(sitting.result(check).findings) if one.verdict is not Verdict.OK]
-        lines += [
-            [("word  ", "dim"), (f"{word}: {meaning}", "text")] for word, meaning in words_for(sitting.drill, wrong)
-        ]
-        lines += [[("", "text")], *full_reason(run_of(sitting), check, self.charset)]
+        lines = reason_lines(sitting, check, self.charset)
         await self.talk.tell(f"{check.replace('_', ' ')}, why", lines)
 
     @work(exclusive=True, group="practice")

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 OF_HEAD = ("", " backing", " coarsest grit", " finest grit", " joint", " ordered grit", " hardness")
 """What a belt on its head is judged by, as in the findings' subjects."""
 
+BELT = "Which belt is on a head is said at station belts, or with F7."
+
 
 def rows(run: Run) -> list[Row]:
     """What is on each head, shown; the platen's state is a carried fact."""
@@ -28,7 +30,7 @@ def rows(run: Run) -> list[Row]:
             *(f"head {head.id}{what}" for what in OF_HEAD),
             *(f"{pair} {what}" for pair in before for what in ("order", "scratches")),
         )
-        asked.append(Row(f"backing.{head.id}", f"head {head.id}", shown=text, subjects=subjects))
+        asked.append(Row(f"backing.{head.id}", f"head {head.id}", shown=text, subjects=subjects, set_by=BELT))
         if head.has_platen:
             asked.append(
                 Row(

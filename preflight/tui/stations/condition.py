@@ -110,6 +110,10 @@ def _item(item: Item, indent: str = "") -> Row:
         f"condition.{item.key}",
         f"{indent}{item.key}",
         choices=tuple(Choice(word, ((("condition", "looks", item.key), word),)) for word in words),
-        hint=item.kind.look.removeprefix("Locked off: "),
+        hint=_sentence(item.kind.look.removeprefix("Locked off: ")),
         subjects=(item.key,),
     )
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 FASTEST = 40.0
 """m/s at the end of a velocity bar."""
 SHORTEST_NAME = 9
-SPEED_WIDTH = 10
+SPEED_WIDTH = 11
 FLOW_WIDTH = 12
 BAR = (8, 24)
 LEAKS = "leaks only"

@@ -71,6 +71,7 @@ def _shared(name: str, known: AirEvidence, units: str, *, fed: bool) -> Row:
         f"run {name}"[:26],
         shown=f"{leaks}{_air(found.flow, found.velocity, units)}",
         hint="Air of several gates: too few of them open, and dust settles in it.",
+        set_by="Worked out from the gates above and the reading: open or shut a gate to change it.",
         subjects=(f"run {name}", f"run {name} exception"),
     )
 

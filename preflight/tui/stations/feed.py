@@ -30,7 +30,7 @@ HINT = 112
 """Characters on the two lines of a hint."""
 SHOWN = 52
 """Characters of label and fact on one line at 80 columns."""
-CARE = "Gloves off near the infeed; stand beside it, not in line."
+CARE = "Gloves off near the infeed; stand beside, not in line."
 _TALLY = re.compile(
     r"(?:(?P<part>[1-9][0-9]?)@)?(?P<at>[0-9]+(?:[.,][0-9]+)?)(?P<unit>mm|in)?(?:x(?P<count>[1-9][0-9]{0,4}))?"
 )

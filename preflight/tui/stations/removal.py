@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 AS_FITTED = "as fitted"
 OTHER_WAY = "A next-best way: fit that belt, set that feed, or plan that many passes."
+PLANNED = "Worked out from belts, stock and feed: another share is typed below, at the head that takes it."
 OF_HEAD = ("", " need", " motor")
 """What a head's share is judged by, as in the findings' subjects."""
 _WHOLE = ("plan", "passes", "caps", "thickest piece", "job")
@@ -79,7 +80,7 @@ def _plan_rows(run: Run) -> list[Row]:
     shown: list[Row] = []
     if isinstance(plan, NoPlan):
         why = f"{plan.reason[0].upper()}{plan.reason[1:]}."
-        shown.append(Row("removal.plan.none", "no plan", shown=why, hint=why[:112], subjects=("plan",)))
+        shown.append(Row("removal.plan.none", "no plan", shown=why, hint=why[:112], subjects=("plan",), set_by=PLANNED))
     passes = plan.passes if isinstance(plan, RemovalPlan) else ()
     lines = [(number, share) for number, one in enumerate(passes, 1) for share in one.shares]
     for number, share in lines[:MOST_SHOWN]:
@@ -87,11 +88,12 @@ def _plan_rows(run: Run) -> list[Row]:
         subjects = (*(f"head {share.head}{what}" for what in OF_HEAD), "plan")
         text = f"{_of(share, units)}, {share.load:.0%}"
         key = f"removal.plan.{number}.{share.head}"
-        shown.append(Row(key, label, shown=text, hint=_reason(share, units), subjects=subjects))
+        shown.append(Row(key, label, shown=text, hint=_reason(share, units), subjects=subjects, set_by=PLANNED))
     if len(lines) > MOST_SHOWN:
-        shown.append(Row("removal.plan.more", "", shown=f"and {len(lines) - MOST_SHOWN} shares more"))
+        shown.append(Row("removal.plan.more", "", shown=f"and {len(lines) - MOST_SHOWN} shares more", set_by=PLANNED))
     for number, (label, text) in enumerate(alternatives(sheet, view), 1):
-        shown.append(Row(f"removal.or.{number}", f"or {label}"[:26], shown=text, hint=OTHER_WAY, subjects=("plan",)))
+        key, name = f"removal.or.{number}", f"or {label}"[:26]
+        shown.append(Row(key, name, shown=text, hint=OTHER_WAY, subjects=("plan",), set_by=PLANNED))
     return shown
 
 
@@ -156,7 +158,8 @@ def _what_if(run: Run) -> list[Row]:
                 tried[head.id] = grit
     if tried:
         text = what_if(sheet, view, tried)
-        asked.append(Row("removal.whatif", "then", shown=text, hint=text[:112]))
+        short, _, _ = text.partition(":")
+        asked.append(Row("removal.whatif", "then", shown=short, hint=text[:112], set_by=PLANNED))
     return asked
 
 

@@ -50,6 +50,7 @@ def rows(run: Run) -> list[Row]:
             "stop station today",
             shown=station or "any; the profile names none",
             subjects=("stop", "stop station"),
+            set_by="The stop of the day goes round by itself; the machine profile names the stops.",
         )
     ]
     asked += [

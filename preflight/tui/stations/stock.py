@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 _SIZES = ("length", "length limit", "longest", "narrowest", "widest", "across", "tipping")
 """What the sizes on the card are judged by."""
 
+CARD = "That stands on the job card: another card is picked with F7, the card itself is the lead's."
+
 
 def rows(run: Run) -> list[Row]:
     """Job, thickest, thinnest, metal; moisture and shortest come from the card."""
@@ -83,12 +85,14 @@ def rows(run: Run) -> list[Row]:
                 "stock.wants",
                 "it wants",
                 shown=f"{target}, {faces}, {sum(p.count for p in job.parts)} parts",
+                set_by=CARD,
                 subjects=_SIZES,
             ),
             Row(
                 "stock.shortest",
                 "shortest part",
                 shown=show(shortest, Kind.LENGTH, units),
+                set_by=CARD,
                 subjects=("length", "length limit"),
             ),
         ]

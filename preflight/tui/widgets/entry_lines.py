@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Verdict
 from preflight.quantities import Kind, QuantityError, parse, show
-from preflight.tui.painting import Line, Span, clip, filled, fit, under, wrap_into
+from preflight.tui.attention import slip_meant
+from preflight.tui.painting import Line, Span, clip, filled, fit, under, wrap, wrap_into
 from preflight.tui.widgets.band_gauge import gauge_of
 from preflight.tui.widgets.top_line import verdict_spans
 
@@ -32,6 +33,7 @@ VALUE_AT = LABEL_AT + LABEL_WIDTH + 2
 READING_WIDTH = 12
 """Cells of a value with a unit; the echo stands behind it."""
 CHOICE_LINES = 3
+"""Lines of choices where more are not free; a station with a picture has one less."""
 MORE = 9
 """Cells of " +12 more"."""
 
@@ -50,9 +52,12 @@ class Window:
         return self.stop - self.start + (self.stop - self.start < self.count)
 
 
-def window(count: int, at: int, height: int) -> Window:
-    """Rows shown in a table of that height, row `at` among them; a line is kept to say how many more there are."""
-    room = max(2, height - HEADER - FOOT)
+def window(count: int, at: int, height: int, foot: int = FOOT) -> Window:
+    """Rows shown in a table of that height, row `at` among them; a line is kept to say how many more there are.
+
+    `foot` lines are wanted under them.
+    """
+    room = max(2, height - HEADER - max(foot, FOOT))
     if count <= room:
         return Window(0, count, count)
     inner = room - 1
@@ -103,12 +108,13 @@ def table_lines(
     station = run.station(station_id)
     rows = run.rows(station_id)
     at = next((i for i, row in enumerate(rows) if row.key == key), 0)
-    seen = window(len(rows), at, height)
+    seen = rows_seen(run, station_id, rows, at, width, height, charset, titled=titled)
     place = next(i for i, one in enumerate(run.stations, 1) if one.id == station_id)
     title: list[Span] = [(f"  {station.title}", "title"), (f"  {place} of {len(run.stations)}  ", "dim")]
+    said: Span = (station.purpose, "dim") if run.signed is None else (run.signed.banner, "bar strong")
     lines: list[Line] = [
-        [*title, *verdict_spans(run.verdict(station_id), charset)] if titled else [("", "text")],
-        [(clip(f"  {station.purpose}", width - 1, charset.ellipsis), "dim")],
+        *([[*title, *verdict_spans(run.verdict(station_id), charset)]] if titled else []),
+        [("  ", "text"), (clip(said[0], width - 3, charset.ellipsis), said[1])],
         [("", "text")],
     ]
     shown = rows[seen.start : seen.stop]
@@ -119,14 +125,35 @@ def table_lines(
         lines.append([(" " * LABEL_AT + f" {charset.dot} ".join(part for part in parts if part), "dim")])
     if rows:
         drawn_here = picture and station.picture is not None
-        free = FOOT - 1 if drawn_here else max(FOOT - 1, height - len(lines) - 1)
-        lines += [_left_out(run, rows[at], width), *_foot(run, station_id, rows[at], width, charset, free)]
+        free = 0 if drawn_here else height - len(lines) - 1
+        lines += [_left_out(run, station_id, rows[at], width), *_foot(run, station_id, rows[at], width, charset, free)]
     room = height - len(lines) - 1
     if picture and station.picture is not None and room >= 3:
         drawn = station.picture(run, width - 3, room, charset)
         if len(drawn) <= room:
             lines += [[("", "text")], *([("  ", "text"), *line] for line in drawn)]
     return lines
+
+
+def rows_seen(
+    run: Run,
+    station_id: str,
+    rows: Sequence[Row],
+    at: int,
+    width: int,
+    height: int,
+    charset: Charset,
+    *,
+    titled: bool = True,
+) -> Window:
+    """The rows on the screen: as many as leave room for what is said about the current one."""
+    foot = len(_foot(run, station_id, rows[at], width, charset, 0)) + 1 if rows else FOOT
+    return window(len(rows), at, height + HEADER - header(titled), foot)
+
+
+def header(titled: bool) -> int:
+    """Lines over the rows; without the title one less."""
+    return HEADER if titled else HEADER - 1
 
 
 def _row_line(run: Run, station_id: str, row: Row, current: bool, width: int, charset: Charset) -> Line:
@@ -146,9 +173,10 @@ def _row_line(run: Run, station_id: str, row: Row, current: bool, width: int, ch
         return _grounded([*line, (shown, "value")], current, width)
     empty = row.stands or ("" if current else charset.dot)
     line.append((fit(text, room, charset.ellipsis), "value") if text else (fit(empty, room, charset.ellipsis), "rule"))
-    beside, _ = _beside(run, row, text, width, room)
+    beside, _ = _beside(run, station_id, row, width, room)
     if room < width - VALUE_AT - 1:
-        line += [("  ", "text"), (beside, "open" if row.key in run.unread else "dim")]
+        asking = row.key in run.unread or slip_meant(run, station_id, row)
+        line += [("  ", "text"), (beside, "open" if asking else "dim")]
     return _grounded(line, current, width)
 
 
@@ -171,10 +199,17 @@ def _row_mark(run: Run, station_id: str, row: Row, current: bool, charset: Chars
     return [(f" {pointer}", "key"), mark, (" ", "text")]
 
 
-def _beside(run: Run, row: Row, text: str, width: int, taken: int) -> tuple[str, str]:
-    """What stands behind a value (how it was read, yesterday's, the row's own note), and what found no room there."""
+def _beside(run: Run, station_id: str, row: Row, width: int, taken: int) -> tuple[str, str]:
+    """What stands behind a value (how it was read, yesterday's, the row's own note), and what found no room there.
+
+    Where a unit likely slipped, the reading that was meant is asked there and nothing else is said.
+    """
     if row.key in run.unread:
         return "cannot read", ""
+    text = run.typed.get(row.key, "")
+    if meant := slip_meant(run, station_id, row):
+        room = width - VALUE_AT - taken - 3
+        return next((asked for asked in (f"{meant} meant?", f"{meant}?") if len(asked) <= room), ""), ""
     parts = [understood(row, text), f"was {row.earlier}" if row.earlier and text else "", row.note]
     if row.fact and text and row.key not in run.entered:
         parts.append("as before")
@@ -190,21 +225,30 @@ def _beside(run: Run, row: Row, text: str, width: int, taken: int) -> tuple[str,
     return beside, left_out
 
 
-def _left_out(run: Run, row: Row, width: int) -> Line:
+def _left_out(run: Run, station_id: str, row: Row, width: int) -> Line:
     """The line between rows and foot: what found no room behind the current value."""
     taken = value_width(row, width, current=True)
-    return [(fit(" " * LABEL_AT + _beside(run, row, run.typed.get(row.key, ""), width, taken)[1], width), "dim")]
+    return [(fit(" " * LABEL_AT + _beside(run, station_id, row, width, taken)[1], width), "dim")]
 
 
 def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset, free: int) -> list[Line]:
-    """Three lines about the current row; many choices take as many of the `free` ones as they need."""
+    """Three lines about the current row, more where choices and hint need them.
+
+    Many choices take as many of the `free` lines as they need, else their few.
+    """
     room = width - LABEL_AT - 2
     start: Span = (" " * LABEL_AT, "text")
+    if row.asked and not run.takes(row):
+        return _three([])
+    if meant := slip_meant(run, station_id, row):
+        asked = f"Was {meant} meant? F4 takes it; else look at the instrument and type the reading again."
+        return _three([[start, (line, "open")] for line in wrap_into(asked, room, 3, charset.ellipsis)])
     if row.choices:
-        offered = _choices(row, run.typed.get(row.key, ""), room, charset, max(CHOICE_LINES, free - 1))
-        hint_rows = max(3 - len(offered), 1 if free > len(offered) else 0)
-        hint: list[Line] = [[start, (line, "dim")] for line in wrap_into(row.hint, room, hint_rows, charset.ellipsis)]
-        return _three([*([start, *line] for line in offered), *hint], len(offered) + len(hint))
+        said = wrap(row.hint, room)
+        most = CHOICE_LINES - (run.station(station_id).picture is not None)
+        offered = _choices(row, run.typed.get(row.key, ""), room, charset, max(most, free - len(said)))
+        hint: list[Line] = [[start, (line, "dim")] for line in said]
+        return _three([*([start, *line] for line in offered), *hint])
     if run.typed.get(row.key, "").strip() and row.key not in run.unread:  # why it cannot be read stands in the panel
         gauge = gauge_of(row, run.finding(row, station_id), room, charset)
         if gauge:
@@ -212,9 +256,9 @@ def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset, fre
     return _three([[start, (line, "dim")] for line in wrap_into(row.hint, room, 3, charset.ellipsis)])
 
 
-def _three(lines: Sequence[Line], most: int = 3) -> list[Line]:
-    """At least three lines, so that a picture below does not jump, and at most `most` or three."""
-    return [*lines, *([[("", "text")]] * (3 - len(lines)))][: max(3, most)]
+def _three(lines: Sequence[Line]) -> list[Line]:
+    """At least three lines, so that a picture below does not jump."""
+    return [*lines, *([[("", "text")]] * (3 - len(lines)))]
 
 
 def _choices(row: Row, chosen: str, room: int, charset: Charset, most: int) -> list[Line]:
@@ -253,11 +297,12 @@ def _choice_lines(
 
 
 def choice_line(row: Row, text: str, width: int, charset: Charset) -> Line:
-    """The cell of a row that is chosen, in place of the typed text; blank on a row that is only shown."""
-    if not row.asked:
-        return [(" " * width, "text")]
-    stands = text or row.stands
-    value = clip(stands, width - 4, charset.ellipsis) if stands else "choose" if len(row.choices) > 1 else "confirm"
+    """The cell of a row that is chosen, in place of the typed text."""
+    value = text or row.stands or ("choose" if len(row.choices) > 1 else "confirm")
+    before, after = charset.before, charset.after
+    if len(value) > width - len(before) - len(after):
+        before, after = before.strip(), after.strip()
+    value = clip(value, width - len(before) - len(after), charset.ellipsis)
     role = "strong" if text else "dim"
-    line = [(charset.before, "key"), (value, role), (charset.after, "key")]
+    line = [(before, "key"), (value, role), (after, "key")]
     return under(filled(line, width), "current")

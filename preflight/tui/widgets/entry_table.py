@@ -12,7 +12,7 @@ from textual.widgets import Input
 
 from preflight.tui.commands import ENTRY_KEYS
 from preflight.tui.widgets.cells import Painted
-from preflight.tui.widgets.entry_lines import HEADER, VALUE_AT, choice_line, table_lines, value_width, window
+from preflight.tui.widgets.entry_lines import VALUE_AT, choice_line, header, rows_seen, table_lines, value_width
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from preflight.tui.painting import Line
     from preflight.tui.rows import Row
     from preflight.tui.run import Run
+    from preflight.tui.widgets.entry_lines import Window
 
 EDITING = {
     "backspace": "delete_left",
@@ -80,7 +81,7 @@ class EntryInput(Input):
     def render_line(self, y: int) -> Strip:
         """The text, or the choice in its place."""
         row = self.table.row
-        if row is None:
+        if row is None or not self.table.open:
             return self.table.strip((), self.size.width)
         if self.table.types or y:
             return super().render_line(y)
@@ -106,6 +107,7 @@ class EntryTable(Painted):
         self.on_typed: Callable[[str, str], None] = lambda _key, _text: None
         self.on_command: Callable[[str], None] = lambda _command: None
         self.on_row: Callable[[str], None] = lambda _key: None
+        self.on_refused: Callable[[str], None] = lambda _why: None
         self.input = EntryInput(self)
 
     def compose(self) -> ComposeResult:
@@ -114,11 +116,11 @@ class EntryTable(Painted):
 
     def on_mount(self) -> None:
         """No row, no input to see."""
-        self._place()
+        self.place()
 
     def on_resize(self) -> None:
         """The input follows its row."""
-        self._place()
+        self.place()
 
     @property
     def row(self) -> Row | None:
@@ -126,9 +128,14 @@ class EntryTable(Painted):
         return next((row for row in self.rows if row.key == self.key), None)
 
     @property
+    def open(self) -> bool:
+        """Whether the current row takes an answer at all."""
+        return self.row is not None and self.run.takes(self.row)
+
+    @property
     def types(self) -> bool:
         """Whether the current row takes typed text."""
-        return self.row is not None and self.row.asked and not self.row.choices
+        return self.row is not None and self.open and not self.row.choices
 
     @property
     def text(self) -> str:
@@ -146,7 +153,7 @@ class EntryTable(Painted):
             self.input.cursor_position = len(self.input.value)
         if moved:
             self.mark_all()
-        self._place()
+        self.place()
         self.repaint()
 
     def mark_all(self) -> None:
@@ -186,10 +193,26 @@ class EntryTable(Painted):
             if key in EDITING:
                 getattr(self.input, f"action_{EDITING[key]}")()
             return key in EDITING
-        if self.row is not None and self.row.choices and (answer := self._chosen(key, character)) is not None:
-            self.on_typed(self.key, answer)
-            return True
-        return key in EDITING or (character is not None and character.isprintable())
+        if self.row is not None and self.open and self.row.choices and not self._stray(character):
+            answer = self._chosen(key, character)
+            if answer is not None:
+                self.on_typed(self.key, answer)
+                return True
+        printed = character is not None and character.isprintable()
+        if printed and self.row is not None:
+            self.on_refused(self._refusal(self.row, character or ""))
+        return key in EDITING or printed
+
+    def _stray(self, character: str | None) -> bool:
+        """Whether a letter comes to a row that has its answer: it jumps only while nothing is chosen."""
+        return bool(self.text) and character is not None and character.isalpha()
+
+    def _refusal(self, row: Row, character: str) -> str:
+        if self.run.signed is not None:
+            return self.run.signed.sentence
+        if row.choices and self.text and character.isalpha():
+            return f"{self.text!r} stands. Space and the arrows change it, Backspace clears it."
+        return row.refusal
 
     def replay(self) -> None:
         """Type what was typed before there was anything to type it into."""
@@ -214,30 +237,35 @@ class EntryTable(Painted):
         following = labels[at + 1 :] + labels[: at + 1]
         return next((label for label in following if label[0].lower() == character.lower()), None)
 
-    def _place(self) -> None:
+    def place(self) -> None:
         """Put the input on the current row's cell."""
         row = self.row
-        width, height = self.size
+        width = self.size.width
         if row is None or not width:
             self.input.styles.offset = (0, 0)
             self.input.styles.width = 1
             return
-        at = self.rows.index(row)
-        seen = window(len(self.rows), at, height)
+        seen, at = self._seen(), self.rows.index(row)
         self.input.set_class(not self.types, "-chosen")
-        # on a row that is only shown there is nothing to type: the input waits behind the line's end
-        self.input.styles.offset = (VALUE_AT if row.asked else width - 1, HEADER + at - seen.start)
-        self.input.styles.width = value_width(row, width, current=True) if row.asked else 1
+        # where nothing can be typed the input waits behind the line's end
+        line = header(self.titled) + at - seen.start
+        self.input.styles.offset = (VALUE_AT if self.open else width - 1, line)
+        self.input.styles.width = value_width(row, width, current=True) if self.open else 1
         self.input.refresh()
+
+    def _seen(self) -> Window:
+        at = next((i for i, row in enumerate(self.rows) if row.key == self.key), 0)
+        width, height = self.size
+        return rows_seen(self.run, self.station_id, self.rows, at, width, height, self.charset, titled=self.titled)
 
     def on_click(self, event: Click) -> None:
         """A click goes to the row; on a choice that is current already it goes to the next one."""
         if not self.rows:
             return
-        at = next((i for i, row in enumerate(self.rows) if row.key == self.key), 0)
-        seen = window(len(self.rows), at, self.size.height)
-        clicked = event.y - HEADER + seen.start
-        if event.y >= HEADER and seen.start <= clicked < seen.stop:
+        seen = self._seen()
+        line = event.y - header(self.titled)
+        clicked = line + seen.start
+        if line >= 0 and seen.start <= clicked < seen.stop:
             event.stop()
             self.on_row(self.rows[clicked].key)
 

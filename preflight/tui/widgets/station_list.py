@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from textual.events import Click
 
     from preflight.tui.charset import Charset
-    from preflight.tui.painting import Line
+    from preflight.tui.painting import Line, Span
 
 
 def list_entries(run: Run) -> list[str]:
@@ -31,11 +31,13 @@ def list_entries(run: Run) -> list[str]:
 def list_lines(run: Run, current: str, width: int, charset: Charset) -> list[Line]:
     """The list, one line a station: mark, title, word of the verdict."""
     lines: list[Line] = []
-    gates = [("ready to test", run.ready_for_test_board), ("clear to sign", run.releasable)]
+    passed = [("ready to test", run.ready_for_test_board), ("clear to sign", run.releasable)]
+    gates: list[tuple[str, Span]] = [(name, ("yes", "ok") if yes else ("no", "dim")) for name, yes in passed]
+    if run.signed is not None:
+        gates[1] = ("released", (f"record {run.signed.number}", "ok strong"))
     for entry in list_entries(run):
         if entry == "gate":
-            name, passed = gates.pop(0)
-            answer = ("yes", "ok") if passed else ("no", "dim")
+            name, answer = gates.pop(0)
             lines.append(spread([(f"{charset.horizontal} {name}", "dim")], [answer], width))
         else:
             lines.append(_station_line(run, entry, entry == current, width, charset))

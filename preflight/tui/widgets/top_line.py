@@ -16,17 +16,24 @@ if TYPE_CHECKING:
     from preflight.tui.painting import Line
 
 
+START_UP = "start-up"
+"""What the screen shows while nothing else is said."""
+
+
 def verdict_spans(verdict: Verdict, charset: Charset) -> Line:
     """Mark, word and colour of a verdict, a stop as a filled badge."""
     role = "badge" if verdict is Verdict.STOP else f"{verdict.word} strong"
     return [(f" {charset.mark(verdict)} {verdict.word} ", role)]
 
 
-def top_line(names: Sequence[str], time: str, verdict: Verdict | None, width: int, charset: Charset) -> Line:
+def top_line(
+    names: Sequence[str], time: str, verdict: Verdict | None, width: int, charset: Charset, state: str = START_UP
+) -> Line:
     """`names` are machine, job and operator; long ones share the room, and a narrow line has none for the operator."""
     narrow = width < 80
     right = [
-        (f" {time} " if narrow else f" {time}  start-up ", "dim"),
+        (f" {time} ", "dim"),
+        *([] if narrow and state == START_UP else [(f" {state} ", "dim" if state == START_UP else "strong")]),
         *(verdict_spans(verdict, charset) if verdict is not None else []),
     ]
     given = [name for name in names[: 2 if narrow else None] if name]
@@ -52,8 +59,9 @@ class TopLine(Painted):
         self.names: Sequence[str] = ("start-up check",)
         self.now: datetime | None = None
         self.verdict: Verdict | None = None
+        self.state = START_UP
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
         """One line."""
         time = self.now.strftime("%H:%M") if self.now else ""
-        return [top_line(self.names, time, self.verdict, width, self.charset)]
+        return [top_line(self.names, time, self.verdict, width, self.charset, self.state)]

@@ -8,6 +8,7 @@ from rich.cells import cell_len
 
 from preflight.checks.finding import Verdict
 from preflight.quantities import Quantity
+from preflight.tui.attention import no_release
 from preflight.tui.painting import clip, fit, wrap
 from preflight.tui.widgets.cells import Painted
 
@@ -20,6 +21,12 @@ if TYPE_CHECKING:
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Line, Span
 
+NO_RELEASE = (
+    "None while this stands, whoever signs: put right, answer anew.",
+    "None while this stands: put right, answer anew.",
+    "None: put right, answer anew.",
+)
+"""Under a stop that takes no override; the longest that fits."""
 INDENT = 11
 """Sentences start here; mark and word stand before them."""
 
@@ -54,17 +61,15 @@ def why_lines(
     height: int,
     charset: Charset,
     chosen: str = "",
-    *,
-    stayed: bool = False,
 ) -> list[Line]:
     """What fits of one finding in `height` lines of `width` cells.
 
     The caution gets all the rows it needs. Sentence, remedy and limit stand in columns; where that takes too many
     rows, sentence and remedy run in over the whole width, then the limit is left out, and only then is the end of
-    the sentence cut: F3 shows all of it. `chosen` is the action taken, if any, and stands before the limit; `stayed`
-    says that Enter stayed here once, to have this read.
+    the sentence cut: F3 shows all of it. `chosen` is the action taken, if any, and stands before the limit. That nobody
+    can release past a stop, and what clears it, stands whole under such a stop.
     """
-    ends = _caution_lines(caution, width, charset)
+    ends = [*_no_release_lines(finding, width), *_caution_lines(caution, width, charset)]
     if finding is None:
         return [*_blank(height - len(ends)), *ends]
     rows = max(1, height - len(ends))
@@ -84,9 +89,24 @@ def why_lines(
     if len(lines) < rows and (chosen or (finding.verdict is Verdict.CAUTION and finding.actions)):
         done = clip(chosen or "say what was done about it", width - INDENT - 1, charset.ellipsis)
         lines.append([_label("done"), (done, "text")] if chosen else [_label("F4", "key"), (done, "dim")])
-    if stayed and len(lines) < rows:
-        lines.append([_label("Enter", "key"), ("again goes on as it is", "dim")])
     return [*lines[:rows], *(_blank(rows - len(lines)) if ends else []), *ends]
+
+
+def notice_lines(notice: str, caution: tuple[str, str] | None, width: int, height: int, charset: Charset) -> list[Line]:
+    """A sentence in place of the finding; the safety caution stays under it, and gives way only to the sentence."""
+    said: list[Line] = [[(fit(f" {line}", width), "text")] for line in wrap(notice, width - 2)]
+    ends = _caution_lines(caution, width, charset)
+    if len(said) + len(ends) > height:
+        return said
+    return [*said, *_blank(height - len(said) - len(ends)), *ends]
+
+
+def _no_release_lines(finding: Finding | None, width: int) -> list[Line]:
+    """The line under a stop that takes no override."""
+    if finding is None or not no_release(finding):
+        return []
+    said = next((text for text in NO_RELEASE if cell_len(text) < width - INDENT), NO_RELEASE[-1])
+    return [[_label("release", "stop"), (said, "strong")]]
 
 
 def _label(text: str, role: str = "dim") -> Span:
@@ -157,14 +177,13 @@ class WhyPanel(Painted):
         self.finding: Finding | None = None
         self.caution: tuple[str, str] | None = None
         self.chosen = ""
-        self.stayed = False
         self.notice = ""
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
         """The notice while there is one, else the finding."""
         if self.notice:
-            return [[(fit(f" {line}", width), "text")] for line in wrap(self.notice, width - 2)]
-        return why_lines(self.finding, self.caution, width, height, self.charset, self.chosen, stayed=self.stayed)
+            return notice_lines(self.notice, self.caution, width, height, self.charset)
+        return why_lines(self.finding, self.caution, width, height, self.charset, self.chosen)
 
     async def on_click(self, event: Click) -> None:
         """The mouse's way to the full reason."""

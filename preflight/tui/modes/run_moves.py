@@ -1,0 +1,152 @@
+"""Typing and moving in the run: what an answer changes, where the cursor goes, and where Enter stays to be sure."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preflight.errors import PreflightError
+from preflight.tui.attention import row_in_the_way, wants_a_look
+from preflight.tui.modes.run_dialogues import RunDialogues
+from preflight.tui.run import FED
+
+if TYPE_CHECKING:
+    from preflight.checks.finding import Finding
+
+
+class RunMoves(RunDialogues):
+    """The keys that the entries take."""
+
+    left_at: dict[str, str]
+    """By station the row that was current last."""
+    looked_at: tuple[str, str] | None
+    """The answer with a stop or an open caution at which Enter stayed once."""
+
+    def typed(self, key: str, text: str) -> None:
+        """An answer changed: judge, show, keep."""
+        if self.busy:
+            self.show_row(self.entries.key)
+            self.app.bell()
+            return
+        self.why.notice = ""
+        self.run = self.run.typing(key, text, self.wiring.clock())
+        self.show_row(key)
+        self.keep()
+
+    def refused(self, why: str) -> None:
+        """A key that means nothing here is heard, and the reason is said."""
+        self.say(why)
+        self.app.bell()
+
+    def keep(self) -> None:
+        """Put what was typed into the draft; what goes wrong with it is said and nothing else is lost."""
+        try:
+            trouble = self.wiring.save(self.run.typed, self.run.entered, self.run.earlier)
+        except PreflightError as error:
+            trouble = str(error)
+        if trouble:
+            self.say(trouble)
+
+    def accept(self) -> None:
+        """The current answer is left standing."""
+        if self.run.signed is not None:
+            return
+        before = self.run
+        self.run = self.run.accepting(self.entries.key)
+        if self.run.earlier is not before.earlier:
+            self.keep()
+
+    def go_row(self, key: str) -> None:
+        """Go to a row of this station."""
+        if self.busy:
+            return
+        self.accept()
+        self.why.notice = ""
+        self.show_row(key)
+
+    def go(self, station_id: str, key: str = "") -> None:
+        """Go to a station: to that row, or to what stands in the way there, else to the row left last."""
+        self.accept()
+        self.why.notice = ""
+        self.station_id = station_id
+        self.show_row(key or self.first_row())
+
+    def first_row(self) -> str:
+        """Where the cursor stands on coming to the station that is shown."""
+        keys = [row.key for row in self.run.rows(self.station_id)]
+        if self.run.signed is not None:
+            return FED if FED in keys else next(iter(keys), "")
+        left = self.left_at.get(self.station_id, "")
+        return row_in_the_way(self.run, self.station_id) or (left if left in keys else next(iter(keys), ""))
+
+    def looks_at(self) -> Finding | None:
+        """The finding for which Enter stays at the current row now: it goes on at the second time."""
+        answer = (self.entries.key, self.run.typed.get(self.entries.key, "").strip())
+        if self.looked_at != answer:
+            return None
+        return wants_a_look(self.run, self.station_id, self.entries.row)
+
+    def _step_row(self, step: int) -> bool:
+        keys = [row.key for row in self.entries.rows]
+        at = keys.index(self.entries.key) + step if self.entries.key in keys else 0
+        if not 0 <= at < len(keys):
+            return False
+        self.go_row(keys[at])
+        return True
+
+    def _step_station(self, step: int) -> bool:
+        ids = [station.id for station in self.run.stations]
+        at = ids.index(self.station_id) + step
+        if not 0 <= at < len(ids):
+            return False
+        self.go(ids[at])
+        return True
+
+    def action_accept(self) -> None:
+        """Next entry that is asked. Enter accepts an answer: without one, or at an unreadable one, it stays.
+
+        At a stop, and at a caution without an action, it stays once, so that the reason is read. What is only shown,
+        may stay empty, or stands as before is passed over. The arrows go anywhere.
+        """
+        key, row = self.entries.key, self.entries.row
+        answer = self.run.typed.get(key, "").strip()
+        if self.run.signed is not None:
+            self._next_asked()
+        elif key in self.run.unread:
+            self.entries.mark_all()
+            self.app.bell()
+        elif row is not None and self.run.asks(row) and not answer:
+            what = "Nothing is chosen here yet: Space chooses" if row.choices else "Nothing is typed here yet"
+            self.refused(f"{what}. The arrows and PageDown go on, but nothing is released without it.")
+        elif wants_a_look(self.run, self.station_id, row) is not None and self.looked_at != (key, answer):
+            self.looked_at = (key, answer)
+            self.why.notice = ""
+            self.show_row(key)
+            self.entries.mark_all()
+            self.app.bell()
+        else:
+            self._next_asked()
+
+    def _next_asked(self) -> None:
+        rows = list(self.entries.rows)
+        at = next((n for n, row in enumerate(rows) if row.key == self.entries.key), -1)
+        asked = next((row.key for row in rows[at + 1 :] if self.run.asks(row)), "")
+        if asked:
+            self.go_row(asked)
+        elif not self._step_station(1):
+            self.action_review()
+
+    def action_row_down(self) -> None:
+        """Next row of this station."""
+        self._step_row(1)
+
+    def action_row_up(self) -> None:
+        """Row before."""
+        self._step_row(-1)
+
+    def action_next_station(self) -> None:
+        """Next station."""
+        self._step_station(1)
+
+    def action_previous_station(self) -> None:
+        """Station before."""
+        self._step_station(-1)

@@ -1,0 +1,60 @@
+"""Who can sign at one terminal, what each types to do so, and the signatory of what was given."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from preflight.checklist.key_folder import KeyFolder, key_folder
+from preflight.checklist.register import read_register
+from preflight.checklist.signatory import Signatory, secret_word, signatory
+from preflight.errors import PreflightError
+from preflight.tui.signoff import ROLE
+from preflight.tui.standing import REGISTER_GONE
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from preflight.checklist.past import Past
+    from preflight.tui.standing import Standing
+    from preflight.tui.wiring import Finished, Holding, Signing
+
+
+class Signers:
+    """The people of a shop whose keys are at this terminal; without people anybody, unsigned."""
+
+    def __init__(self, root: Path, keys: KeyFolder | None = None) -> None:
+        self._root = root
+        self._keys = keys
+
+    def names(self, standing: Standing, earlier: Past) -> list[str]:
+        """Those whose key is here; without people the names on this machine's records, the newest first."""
+        if standing.register.founded:
+            return [one.name for one in standing.register.active if self._key_folder.holds(one.key_id)]
+        names = (str(record["record"].get("name", "")) for record in earlier.records)
+        return list(dict.fromkeys(name for name in names if name))
+
+    def secret_word(self, standing: Standing, name: str) -> str:
+        """What that person types to sign; empty in a shop without people."""
+        if not standing.register.founded:
+            return ""
+        member = standing.register.members.get(name)
+        return secret_word(member.role) if member else "PIN or passphrase"
+
+    def signatory(self, standing: Standing, given: Signing | Holding | Finished, now: datetime) -> Signatory:
+        """Who signs, by the register of this moment: somebody may have retired since the run was opened.
+
+        Opens the key: half a second. PreflightError when this person may not sign, or the register is gone.
+        """
+        register = read_register(self._root)
+        if not register.founded:
+            if standing.register.founded or standing.register_gone:
+                raise PreflightError(REGISTER_GONE, "Nothing was saved; the draft is kept.")
+            return Signatory(given.name, ROLE, None)
+        return signatory(register, self._key_folder, given.name, given.secret, now)
+
+    @property
+    def _key_folder(self) -> KeyFolder:
+        if self._keys is None:
+            self._keys = KeyFolder(key_folder())
+        return self._keys
