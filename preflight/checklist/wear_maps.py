@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     Maps = dict[str, tuple[WearStrip, ...]]
 
-THROWN_AWAY = ("worn", "torn", "burn", "glue", "broke")
+THROWN_AWAY = ("worn", "dull", "torn", "burn", "glue", "broke")
 """A reason with one of these ends the belt; one that goes back to the rack keeps its map."""
 NEW_SURFACE = ("ground", "grind", "changed", "replaced", "exchanged", "new drum", "new rubber", "covered")
 """A repair of a drum that says one of these gives it a new surface."""

@@ -54,24 +54,31 @@ def new_person(name: str, role: str) -> tuple[Person, Ed25519Signer]:
     return person, Ed25519Signer(seed)
 
 
-def named(register: Register, keys: KeyFolder, name: str | None, *, lead: bool = False) -> Signatory:
+def named(
+    register: Register, keys: KeyFolder, name: str | None, *, lead: bool = False, role: str | None = None
+) -> Signatory:
     """The person who is going to sign: the one named, else the only one whose key is on this terminal. Asks nothing.
 
-    A shop without people signs nothing: then the name alone, as operator. PersonError else.
+    A shop without people signs nothing: then the name alone, as operator or in the `role` that is stated. PersonError
+    else.
     """
     if not register.founded:
         if lead or not name:
             raise PersonError("This shop has no people yet." if lead else "Say who: --by NAME.")
-        return Signatory(name, "operator", None)
+        return Signatory(name, role or "operator", None)
+    if role:
+        raise PersonError("This shop has people: the register says who is what.", "Leave --role away.")
     member = admitted(register, name or _only(register, keys, lead=lead))
     if lead and member.role != "lead":
         raise PersonError(f"Only a lead can do this; {member.name} is {member.role}.")
     return Signatory(member.name, member.role, None)
 
 
-def signing(register: Register, keys: KeyFolder, name: str | None, *, lead: bool = False) -> Signatory:
+def signing(
+    register: Register, keys: KeyFolder, name: str | None, *, lead: bool = False, role: str | None = None
+) -> Signatory:
     """The same person with an opened key: asks for the secret. PersonError when it does not open it."""
-    by = named(register, keys, name, lead=lead)
+    by = named(register, keys, name, lead=lead, role=role)
     if not register.founded:
         return by
     word = secret_word(by.role)

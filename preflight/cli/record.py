@@ -43,12 +43,12 @@ def run(arguments: argparse.Namespace) -> int:
         later = records(shop, machine, register, ABOUT_OTHERS)
         print("\n".join(lines(about, [one for one in later if reference_in(one.document) == about.reference])))
         return 0
-    record_id, lead = token(), arguments.what == "override"
+    record_id, lead, role = token(), arguments.what == "override", getattr(arguments, "role", None)
     if lead:
         stop_of(about, arguments.check, arguments.subject)  # a stop that nobody goes past is said to everybody
     # what is refused is refused before a secret is asked for
-    _body(about, record_id, named(register, _keys(arguments), arguments.by, lead=lead), arguments)
-    by = signing(register, _keys(arguments), arguments.by, lead=lead)
+    _body(about, record_id, named(register, _keys(arguments), arguments.by, lead=lead, role=role), arguments)
+    by = signing(register, _keys(arguments), arguments.by, lead=lead, role=role)
     _save(shop, machine, _body(about, record_id, by, arguments), record_id, by)
     if lead:
         about_what = f"{arguments.check}, {arguments.subject} of record {arguments.number}"

@@ -75,8 +75,10 @@ def add_record(commands: Any, command: Command) -> None:
             made.add_argument("--done", metavar="TEXT", required=True, help="what was put right")
             made.add_argument("--who", metavar="NAME", required=True, help="who put it right")
             made.add_argument("--measured", metavar="TEXT", required=True, help="the new reading")
-    one("countersign", "a lead or trainer signs a record of somebody else").add_argument(
-        "--remark", metavar="TEXT", default="", help="one sentence; may be left away"
+    second = one("countersign", "a lead or trainer signs a record of somebody else")
+    second.add_argument("--remark", metavar="TEXT", default="", help="one sentence; may be left away")
+    second.add_argument(
+        "--role", choices=("lead", "trainer"), help="only in a shop without people, which knows no roles"
     )
     correct = one("correct", "put the right answer beside one that was recorded wrongly")
     correct.add_argument("--key", metavar="KEY", required=True, help='the answer, as in "tension.1"')

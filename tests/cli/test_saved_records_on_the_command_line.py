@@ -85,3 +85,14 @@ def test_a_changed_byte_is_found_and_the_file_named(shop: Path, capsys: pytest.C
     said = capsys.readouterr().out
     assert str(path) in said
     assert "Verification: wrong (exit status 2)." in said
+
+
+def test_a_shop_without_people_takes_a_countersignature_in_a_stated_role(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    save_yesterday(shop, "4.2 bar")
+    countersign = ["record", "countersign", "hall-two", "1", "--shop", str(shop), "--by", "S. Ollery"]
+    assert main(countersign) == 3
+    assert "S. Ollery is operator" in capsys.readouterr().err
+    assert main([*countersign, "--role", "lead", "--remark", "gauge compared"]) == 0
+    assert "Record 2 saved, unsigned" in capsys.readouterr().out
