@@ -57,6 +57,7 @@ def today_sections(
     for one in today(connection, shop, rules, now, whole=whole):
         last = (
             f"last start-up {row(one.last)[0]} by {one.last.person}, {one.last.verdict}"
+            + (", from paper" if one.last.kind == "late" else "")
             if one.last
             else "nothing released yet"
             if one.held

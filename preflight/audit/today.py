@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from preflight.audit.outlines import outlined
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from preflight.history import History
     from preflight.shop.files import Loaded
 
+STARTED = ("startup", "late")
+"""Kinds of record that say a machine was started: on the screen, or on paper and typed in later."""
 HELD_OPEN = 14 * 86400
 """A held record older than this is history."""
 
@@ -38,7 +41,7 @@ class MachineToday:
     machine: str
     name: str
     last: Listed | None
-    """Newest released start-up."""
+    """Newest released start-up, or one from paper."""
     checked: bool
     """Whether that is of today."""
     draft: OpenDraft | None
@@ -90,7 +93,8 @@ def _machine(
     connection: sqlite3.Connection, shop: Path, profile: Machine, rules: Rules, now: datetime, whole: bool
 ) -> MachineToday:
     machine, at = profile.id, int(now.timestamp())
-    last = next(iter(page(connection, Filter(machine=machine, kind="startup"), rows=1)), None)
+    newest = [one for kind in STARTED for one in page(connection, Filter(machine=machine, kind=kind), rows=1)]
+    last = max(newest, key=attrgetter("at"), default=None)
     since = max(last.at if last else 0, at - HELD_OPEN)
     held = page(connection, Filter(machine=machine, kind="held", since=since), rows=20)
     overrides = page(connection, Filter(machine=machine, kind="override", since=at - 31 * 86400), rows=20)

@@ -125,3 +125,18 @@ def test_a_start_up_of_yesterday_is_not_one_of_today(invented: Path, tmp_path: P
     quick = audit.ask(lambda c: today(c, invented, Rules(), NOW, whole=False))
     assert [replace(one, drifts=()) for one in whole] == quick
     audit.close()
+
+
+def test_a_start_up_from_paper_counts_as_one_and_says_so(tmp_path: Path) -> None:
+    shop = tmp_path / "shop"
+    make_shop(shop, empty=False)
+    machine = shop_at(shop).load(Machine, "hall-two").value.id
+    add_record(shop, 50, machine)
+    late = {"why": "power was off", "happened": (NOW - timedelta(hours=5)).isoformat()}
+    add_record(shop, 1, machine, heading={"kind": "late"}, late=late)
+    audit = ShopAudit(shop, tmp_path / "cache")
+    audit.fill()
+    first, *_ = audit.ask(lambda c: today_sections(c, shop, Rules(), NOW))
+    audit.close()
+    assert first.sentences[0].startswith("Checked today; last start-up ")
+    assert first.sentences[0].endswith("by D. Marrow, ok, from paper.")
