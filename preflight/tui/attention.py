@@ -18,12 +18,13 @@ if TYPE_CHECKING:
 def row_in_the_way(run: Run, station_id: str) -> str:
     """Key of the first row of a station that stops, else is open, else is a caution of which nothing is done.
 
-    Of rows that stand alike one that takes an answer goes before one that is only shown. Empty when nothing stands
-    in the way there.
+    Of rows that stand alike one that waits for its answer goes before one that has it, and that before one that is
+    only shown. Empty when nothing stands in the way there.
     """
-    urgent = [(_urgency(run, station_id, row), row.asked, row.key) for row in run.rows(station_id)]
-    worst = max(((urgency, asked) for urgency, asked, _ in urgent), default=(0, False))
-    return next((key for *found, key in urgent if tuple(found) == worst), "") if worst[0] else ""
+    rows = run.rows(station_id)
+    urgent = [(_urgency(run, station_id, row), row.asked, _waits(run, row)) for row in rows]
+    worst = max(urgent, default=(0, False, False))
+    return rows[urgent.index(worst)].key if worst[0] else ""
 
 
 def first_in_the_way(run: Run) -> tuple[str, str]:
@@ -40,10 +41,13 @@ def _urgency(run: Run, station_id: str, row: Row) -> int:
     verdict = found.verdict if found is not None else Verdict.OK
     if verdict is Verdict.STOP:
         return 3
-    unanswered = run.asks(row) and not run.typed.get(row.key, "").strip()
-    if verdict is Verdict.OPEN or row.key in run.unread or unanswered:
+    if verdict is Verdict.OPEN or row.key in run.unread or _waits(run, row):
         return 2
     return int(found is not None and _undone(run, station_id, found))
+
+
+def _waits(run: Run, row: Row) -> bool:
+    return run.asks(row) and not run.typed.get(row.key, "").strip()
 
 
 def wants_a_look(run: Run, station_id: str, row: Row | None) -> Finding | None:

@@ -1,18 +1,33 @@
-"""What can be picked under "job, belts": the machine, the job card, the belt of each head."""
+"""What can be picked under "job, belts": the machine, the job card, the belt of each head; and the cards there are."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
+
+from pydantic import BaseModel
 
 from preflight.errors import PreflightError
 from preflight.shop.machine import Machine
 from preflight.tui.wiring import Pick
 
 if TYPE_CHECKING:
+    from preflight.shop.files import Loaded
     from preflight.shop.folder import Shop
     from preflight.tui.run import Run
 
+Model = TypeVar("Model", bound=BaseModel)
 MACHINE = "machine"
+
+
+def readable(shop: Shop, model: type[Model], skipped: list[str]) -> dict[str, Loaded[Model]]:
+    """Every card of that kind by its file; one that cannot be read is added to `skipped` and stops nothing."""
+    found = {}
+    for ref in shop.ids(model):
+        try:
+            found[ref] = shop.load(model, ref)
+        except PreflightError:
+            skipped.append(ref)
+    return found
 
 
 def subjects(run: Run) -> list[Pick]:

@@ -22,7 +22,7 @@ from preflight.errors import PreflightError
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.machine import Machine
 from preflight.tui.belt_card_file import write_cards
-from preflight.tui.card_picks import MACHINE, picks, subjects
+from preflight.tui.card_picks import MACHINE, picks, readable, subjects
 from preflight.tui.carrying import after_earlier_records, from_draft
 from preflight.tui.drafted import draft_content, read_draft
 from preflight.tui.run import FED, Run
@@ -39,7 +39,6 @@ if TYPE_CHECKING:
 
     from preflight.checklist.key_folder import KeyFolder
     from preflight.checklist.signatory import Signatory
-    from preflight.shop.files import Loaded as File
     from preflight.shop.folder import Shop
 
 
@@ -96,7 +95,9 @@ class Desk:
         profile = self._shop.load(Machine, name)
         around = self._shop.with_neighbours(profile.path)
         skipped: list[str] = []
-        view = around.machine_view(profile, self._cards(JobCard, skipped), self._cards(BeltCard, skipped))
+        view = around.machine_view(
+            profile, readable(self._shop, JobCard, skipped), readable(self._shop, BeltCard, skipped)
+        )
         self._machine = name
         if not self._prepared:
             prepare_shop(self._root)
@@ -122,15 +123,6 @@ class Desk:
         if self._draft is not None:
             self._draft.close()
             self._draft = None
-
-    def _cards(self, model: type[Any], skipped: list[str]) -> dict[str, File[Any]]:
-        found = {}
-        for ref in self._shop.ids(model):
-            try:
-                found[ref] = self._shop.load(model, ref)
-            except PreflightError:
-                skipped.append(ref)
-        return found
 
     def _open_draft(self, machine_id: str) -> Draft:
         self.close()

@@ -1,4 +1,4 @@
-"""The app on a real shop: a slip of the unit asked at its row, and what stands on the screen after the release."""
+"""The app on a real shop: a slip of the unit asked at its row, a new belt, and the screen after the release."""
 
 from __future__ import annotations
 
@@ -193,3 +193,15 @@ async def test_what_was_told_after_the_job_outlives_escape(
             await pilot.pause()
             await pilot.press("escape")
             await pilot.pause()
+
+
+async def test_enter_goes_on_from_a_new_belt_to_what_is_measured_on_it(open_app: OpenApp, door: DeskDoor) -> None:
+    async with open_app(door) as (screen, pilot):
+        screen.go("belts", "belts.1.card")
+        await pilot.press("backspace", "n", "enter")
+        assert screen.run.typed["belts.1.card"] == "new belt"
+        assert screen.entries.key == "belts.1.id"
+        await pilot.pause()
+        assert "Not complete: backing is missing; grit is missing." in "\n".join(screen_lines(screen))
+        await pilot.press("H", "enter", "P", "8", "0", "enter", "pagedown", "pageup")
+        assert screen.entries.key == "belts.1.backing"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from preflight.checks.finding import Verdict
 from preflight.checks.route import assess
 from preflight.checks.running.weekly import WEEKLY
 from preflight.cli.assess import judge_file
@@ -88,3 +89,15 @@ def test_the_question_whether_a_unit_slipped_marks_the_row_of_its_reading() -> N
     slipped = [found.subject for found in run.findings("stock") if found.subject.endswith(" unit")]
     assert slipped == ["thickness unit"]
     assert row.answers_for("thickness unit")
+
+
+def test_a_new_belt_is_marked_at_the_measure_that_is_wrong_not_at_its_card() -> None:
+    sheet, view, _ = judge_file(bundled() / "sheets" / "ok-two-heads.toml", None)
+    run = Run(STATIONS, view=view, base={"schema": 1, "machine": sheet.machine, "at": sheet.at})
+    card = {"card": "new belt", "id": "H-300", "grit": "P100", "backing": "cloth X", "joint": "lap"}
+    sizes = {"length_left": "1900", "length_right": "19000", "width": "940"}
+    run = replace(run, typed={f"belts.1.{key}": text for key, text in {**card, **sizes}.items()}).judged().judged()
+    worst = {row.key: found.verdict for row in run.rows("belts") if (found := run.finding(row, "belts"))}
+    assert worst["belts.1.length_right"] is Verdict.STOP
+    assert worst["belts.1.width"] is Verdict.OK
+    assert worst.get("belts.1.card") is not Verdict.STOP

@@ -233,14 +233,20 @@ class RunScreen(RunMoves):
         self._draw_picture()
 
     def finding_shown(self) -> Finding | None:
-        """What the panel explains: the current row's worst finding, else the station's; an unread answer first."""
+        """What the panel explains: the current row's worst finding, else the station's; an unread answer first.
+
+        A belt half measured stands before what is open only because of it.
+        """
         key = self.entries.key
         if key in self.run.unread:
             return Finding(key, Verdict.OPEN, self.run.unread[key])
         row = self.entries.row
         own = self.run.finding(row, self.station_id) if row is not None else None
-        findings = self.run.findings(self.station_id)
-        return own or (findings[0] if findings else None)
+        worst = next(iter(self.run.findings(self.station_id)), None)
+        if own is not None or (worst is not None and worst.verdict is Verdict.STOP):
+            return own or worst
+        half = next((row.key for row in self.entries.rows if row.key in self.run.unread), "")
+        return Finding(half, Verdict.OPEN, self.run.unread[half]) if half else worst
 
     def on_station_list_chosen(self, message: StationList.Chosen) -> None:
         """A station was clicked."""

@@ -111,7 +111,7 @@ class RunMoves(RunDialogues):
         answer = self.run.typed.get(key, "").strip()
         if self.run.signed is not None:
             self._next_asked()
-        elif key in self.run.unread:
+        elif key in self.run.unread and row is not None and not row.choices:  # a choice waits for the rows below it
             self.entries.mark_all()
             self.app.bell()
         elif row is not None and self.run.asks(row) and not answer:

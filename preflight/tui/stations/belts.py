@@ -32,6 +32,8 @@ CARD = (
     "fused glue", "washed", "taped after washing", "washes", "dryness",
 )  # fmt: skip
 """What the belt of a card is judged by, as in the findings' subjects."""
+MEASURED = ("length left", "length right", "cone", "width", "joint step", "store")
+"""What of it is answered by the rows of a new belt, and marks them instead of the card's."""
 
 
 def rows(run: Run) -> list[Row]:
@@ -56,6 +58,7 @@ def _head(run: Run, view: ShopView, index: int, head: Head) -> list[Row]:
     chosen = next((fit for fit in fits if run.typed.get(f"{key}.card", "").startswith(f"{fit.ref}  ")), None)
     good = sum(fit.fits for fit in fits)
     new = Choice(NEW, (((*at, "head"), head.id), *(((*at, "card", name), value) for name, value in _blank(run, head))))
+    is_new = run.typed.get(f"{key}.card") == NEW
     asked = [
         Row(
             f"{key}.card",
@@ -63,11 +66,11 @@ def _head(run: Run, view: ShopView, index: int, head: Head) -> list[Row]:
             choices=(*choices, new),
             hint=f"Its chalked number; {good} of {len(fits)} here fit, these first.",
             note="" if chosen is None or chosen.fits else "does not fit here",
-            subjects=_of_head(head.id, *CARD),
+            subjects=_of_head(head.id, *(name for name in CARD if not (is_new and name in MEASURED))),
             fact=True,
         )
     ]
-    if run.typed.get(f"{key}.card") == NEW:
+    if is_new:
         asked += _measured(view, index, head)
     asked += _weighed(chosen.card if chosen else None, index, head)
     asked.append(_looked(run, view.machine.heads, index))
@@ -153,7 +156,7 @@ def _measured(view: ShopView, index: int, head: Head) -> list[Row]:
     at, key = ("belts", index, "card"), f"belts.{head.id}"
     unit = Kind.LENGTH.unit_in(view.machine.units)
 
-    def length(name: str, label: str, hint: str, limit: Limit) -> Row:
+    def length(name: str, label: str, hint: str, limit: Limit, *judged: str) -> Row:
         return Row(
             f"{key}.{name}",
             f"  {label}, {unit}",
@@ -162,7 +165,7 @@ def _measured(view: ShopView, index: int, head: Head) -> list[Row]:
             unit,
             hint=hint,
             band=limit,
-            subjects=(f"head {head.id} {label}", f"head {head.id} {name}"),
+            subjects=_of_head(head.id, *judged),
         )
 
     return [
@@ -192,9 +195,11 @@ def _measured(view: ShopView, index: int, head: Head) -> list[Row]:
             "left edge",
             "Tape along the left edge, off the machine.",
             head.belt_length,
+            "length left",
+            "cone",
         ),
-        length("length_right", "right edge", "Tape along the right edge.", head.belt_length),
-        length("width", "width", "Across, at the joint and half-way round.", head.belt_width),
+        length("length_right", "right edge", "Tape along the right edge.", head.belt_length, "length right", "cone"),
+        length("width", "width", "Across, at the joint and half-way round.", head.belt_width, "width"),
         Row(
             f"{key}.joint_step",
             f"  joint step, {unit}",

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING
 from preflight.checks.finding import Verdict
 from preflight.quantities import Kind, QuantityError, parse, show
 from preflight.tui.attention import slip_meant
-from preflight.tui.painting import Line, Span, clip, filled, fit, under, wrap, wrap_into
-from preflight.tui.widgets.band_gauge import gauge_of
+from preflight.tui.painting import Line, Span, clip, filled, fit, under
+from preflight.tui.widgets.entry_foot import LABEL_AT, entry_foot
 from preflight.tui.widgets.top_line import verdict_spans
 
 if TYPE_CHECKING:
@@ -27,15 +27,10 @@ HEADER = 3
 """Title, purpose, blank."""
 FOOT = 4
 """A blank line and three about the current row."""
-LABEL_AT = 4
 LABEL_WIDTH = 26
 VALUE_AT = LABEL_AT + LABEL_WIDTH + 2
 READING_WIDTH = 12
 """Cells of a value with a unit; the echo stands behind it."""
-CHOICE_LINES = 3
-"""Lines of choices where more are not free; a station with a picture has one less."""
-MORE = 9
-"""Cells of " +12 more"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +121,10 @@ def table_lines(
     if rows:
         drawn_here = picture and station.picture is not None
         free = 0 if drawn_here else height - len(lines) - 1
-        lines += [_left_out(run, station_id, rows[at], width), *_foot(run, station_id, rows[at], width, charset, free)]
+        lines += [
+            _left_out(run, station_id, rows[at], width),
+            *entry_foot(run, station_id, rows[at], width, charset, free),
+        ]
     room = height - len(lines) - 1
     if picture and station.picture is not None and room >= 3:
         drawn = station.picture(run, width - 3, room, charset)
@@ -147,7 +145,7 @@ def rows_seen(
     titled: bool = True,
 ) -> Window:
     """The rows on the screen: as many as leave room for what is said about the current one."""
-    foot = len(_foot(run, station_id, rows[at], width, charset, 0)) + 1 if rows else FOOT
+    foot = len(entry_foot(run, station_id, rows[at], width, charset, 0)) + 1 if rows else FOOT
     return window(len(rows), at, height + HEADER - header(titled), foot)
 
 
@@ -229,71 +227,6 @@ def _left_out(run: Run, station_id: str, row: Row, width: int) -> Line:
     """The line between rows and foot: what found no room behind the current value."""
     taken = value_width(row, width, current=True)
     return [(fit(" " * LABEL_AT + _beside(run, station_id, row, width, taken)[1], width), "dim")]
-
-
-def _foot(run: Run, station_id: str, row: Row, width: int, charset: Charset, free: int) -> list[Line]:
-    """Three lines about the current row, more where choices and hint need them.
-
-    Many choices take as many of the `free` lines as they need, else their few.
-    """
-    room = width - LABEL_AT - 2
-    start: Span = (" " * LABEL_AT, "text")
-    if row.asked and not run.takes(row):
-        return _three([])
-    if meant := slip_meant(run, station_id, row):
-        asked = f"Was {meant} meant? F4 takes it; else look at the instrument and type the reading again."
-        return _three([[start, (line, "open")] for line in wrap_into(asked, room, 3, charset.ellipsis)])
-    if row.choices:
-        said = wrap(row.hint, room)
-        most = CHOICE_LINES - (run.station(station_id).picture is not None)
-        offered = _choices(row, run.typed.get(row.key, ""), room, charset, max(most, free - len(said)))
-        hint: list[Line] = [[start, (line, "dim")] for line in said]
-        return _three([*([start, *line] for line in offered), *hint])
-    if run.typed.get(row.key, "").strip() and row.key not in run.unread:  # why it cannot be read stands in the panel
-        gauge = gauge_of(row, run.finding(row, station_id), room, charset)
-        if gauge:
-            return [[start, *line] for line in gauge]
-    return _three([[start, (line, "dim")] for line in wrap_into(row.hint, room, 3, charset.ellipsis)])
-
-
-def _three(lines: Sequence[Line]) -> list[Line]:
-    """At least three lines, so that a picture below does not jump."""
-    return [*lines, *([[("", "text")]] * (3 - len(lines)))]
-
-
-def _choices(row: Row, chosen: str, room: int, charset: Charset, most: int) -> list[Line]:
-    """The choices on at most that many lines, the chosen one among them and marked; then how many more there are."""
-    labels = [choice.label for choice in row.choices]
-    at = labels.index(chosen) if chosen in labels else 0
-    start = 0
-    lines, shown = _choice_lines(labels, chosen, room, charset, most)
-    while start + shown <= at:
-        start += 1
-        lines, shown = _choice_lines(labels[start:], chosen, room, charset, most)
-    hidden = len(labels) - shown
-    if hidden:
-        lines[-1].append((f" +{hidden} more", "dim"))
-    return list(lines)
-
-
-def _choice_lines(
-    labels: list[str], chosen: str, room: int, charset: Charset, most: int
-) -> tuple[list[list[Span]], int]:
-    """Lines with as many of the labels, from the first, as find room, and how many those are."""
-    lines: list[list[Span]] = [[("Space  ", "key")]]
-    used = 7
-    for shown, label in enumerate(labels):
-        is_chosen = label == chosen
-        text = f"{charset.before.strip()}{label}{charset.after.strip()}" if is_chosen else f" {label} "
-        text = clip(text, room - 7 - MORE, charset.ellipsis)
-        if used + len(text) > room - (MORE if len(lines) == most else 0):
-            if len(lines) == most:
-                return lines, shown
-            lines.append([(" " * 7, "dim")])
-            used = 7
-        lines[-1].append((text, "strong" if is_chosen else "dim"))
-        used += len(text)
-    return lines, len(labels)
 
 
 def choice_line(row: Row, text: str, width: int, charset: Charset) -> Line:

@@ -234,8 +234,7 @@ class EntryTable(Painted):
             return labels[at - 1 if at >= 0 else -1]
         if character is None or not character.isalpha():
             return None  # a digit is a reading typed one row too high, not a choice
-        following = labels[at + 1 :] + labels[: at + 1]
-        return next((label for label in following if label[0].lower() == character.lower()), None)
+        return next((label for label in labels if label[0].lower() == character.lower()), None)
 
     def place(self) -> None:
         """Put the input on the current row's cell."""
