@@ -10,7 +10,6 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.chain import Chain
-from preflight.checklist.chain import newest as newest_number
 from preflight.checklist.document import Held
 from preflight.checklist.draft import UNNAMED, Draft, Holder
 from preflight.checklist.heading import Signature
@@ -21,10 +20,11 @@ from preflight.checks.voids import event, kept
 from preflight.errors import PreflightError
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.machine import Machine
+from preflight.tui.begun import begun, saved_as
 from preflight.tui.belt_card_file import write_cards
 from preflight.tui.card_picks import MACHINE, picks, readable, subjects
 from preflight.tui.carrying import after_earlier_records, from_draft
-from preflight.tui.drafted import draft_content, read_draft
+from preflight.tui.drafted import RUN, draft_content, read_draft
 from preflight.tui.run import FED, Run
 from preflight.tui.signed import SIGNED, SignedOff, released_today
 from preflight.tui.signers import Signers
@@ -138,18 +138,24 @@ class Desk:
         self._begin(run)
         if draft.content is None:
             return self._fresh(run, draft)
-        if number := self._saved_already(run, draft.content):
+        content, machine = draft.content, run.view.machine.id if run.view else ""
+        if number := saved_as(self._root, machine, content):
             draft.discard()
-            self._open_draft(run.view.machine.id if run.view else "")
+            self._open_draft(machine)
             fresh, said = self._after_records(run)
             return fresh, f"Record {number} was saved before the program ended; its draft is cleared. {said}".strip()
-        drafted = read_draft(draft.content)
+        drafted = read_draft(content)
         if drafted is None:
             draft.put_aside()
             return self._fresh(run, draft)
+        told = list(draft.notices)
+        pending = content.get(RUN)
+        if isinstance(pending, dict) and (number := saved_as(self._root, machine, pending)):
+            drafted = replace(drafted, typed={key: text for key, text in drafted.typed.items() if key != FED})
+            told.append(f"The run was recorded before the program ended: record {number}.")
         resumed = from_draft(run, drafted, self._past, self._released(run), self._now())
         self._started.update(resumed.record)
-        return resumed.run, " ".join([*draft.notices, resumed.said]).strip()
+        return resumed.run, " ".join([*told, resumed.said]).strip()
 
     def _fresh(self, run: Run, draft: Draft) -> tuple[Run, str]:
         fresh, said = self._after_records(run)
@@ -239,12 +245,25 @@ class Desk:
         from preflight.tui.run_done import save_run
 
         assert run.view is not None
-        by = self._signatory(finished)
+        by, record_id = self._signatory(finished), self._token()
         refers = next(iter(self._past.references), None)
-        saying = save_run(self._root, run, finished.answers, by, self._now(), self._token, refers)
-        self._past = past(self._root, run.view.machine.id)
-        if run.typed.get(FED):  # what was counted is recorded: it must not be counted again
-            self.keep({key: text for key, text in run.typed.items() if key != FED}, run.entered, run.earlier)
+        # the note stands in the draft first: after a lost answer the same boards are not counted twice
+        drafted = self._draft is not None and self._draft.path.exists()
+        self._started[RUN] = begun(self._root, run.view.machine.id, record_id)
+        self.keep(run.typed, run.entered, run.earlier)
+        counted: Mapping[str, str] = run.typed
+        try:
+            saying = save_run(self._root, run, finished.answers, by, self._now(), record_id, self._token, refers)
+            self._past = past(self._root, run.view.machine.id)
+            # what was counted is recorded: it must not be counted again
+            counted = {key: text for key, text in run.typed.items() if key != FED}
+        finally:
+            del self._started[RUN]
+            if drafted:
+                self.keep(counted, run.entered, run.earlier)
+            elif self._draft is not None:
+                self._draft.discard()
+                self._open_draft(run.view.machine.id)
         return saying
 
     def _signatory(self, given: Signing | Holding | Finished) -> Signatory:
@@ -275,18 +294,9 @@ class Desk:
         return saved_sentence(made, saved, by.signer is not None)
 
     def _begin(self, run: Run) -> None:
-        """A new record: its id and the chain's newest number stand in the draft, so a lost answer is recognised."""
+        """A new record: its note stands in the draft."""
         assert run.view is not None
-        since = newest_number(Chain(self._root, run.view.machine.id).folder)
-        self._started = {"record": self._token(), "since": since}
-
-    def _saved_already(self, run: Run, content: Mapping[str, Any]) -> int:
-        """Number of the record that this draft became before the program ended; 0 when it became none."""
-        record, since = content.get("record"), content.get("since")
-        if run.view is None or type(record) is not str or type(since) is not int:
-            return 0
-        found = Chain(self._root, run.view.machine.id).find(record, after=since)
-        return found.sequence if found else 0
+        self._started = begun(self._root, run.view.machine.id, self._token())
 
     def _now(self) -> datetime:
         now = self._clock()

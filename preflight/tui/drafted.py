@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.tui.signed import SIGNED
 
+RUN = "run"
+"""Key of a draft: id of the run record that is being saved, and the chain's newest number before it."""
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 

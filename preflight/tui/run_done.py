@@ -26,13 +26,13 @@ def save_run(
     answers: Mapping[str, str],
     by: Signatory,
     at: datetime,
+    record_id: str,
     token: Callable[[], str],
     refers: Reference | None,
 ) -> str:
-    """Commit the record and say which it is. Raises `PreflightError`; then nothing was saved."""
+    """Commit the record under that id and say which it is. Raises `PreflightError`; then nothing was saved."""
     sheet, done = finished(run, answers)
     assert run.view is not None
-    record_id = token()
     body = run_body(sheet, done, run.view, run.history, record_id, Signature(by.name, by.role, MEANING, at), refers)
     chain = Chain(shop, run.view.machine.id)
     since = newest(chain.folder)

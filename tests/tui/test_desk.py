@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from desk_samples import MORNING, Clock, filled
@@ -14,6 +15,7 @@ from preflight.checklist.body import read_body
 from preflight.checklist.document import sheet_of
 from preflight.checklist.draft import DraftHeldError
 from preflight.checklist.seal import read_seal
+from preflight.checklist.store import Saved, commit
 from preflight.checklist.verify import Status, verify_shop
 from preflight.checks.finding import Verdict
 from preflight.errors import PreflightError
@@ -314,6 +316,27 @@ def test_after_the_run_record_the_tally_is_gone_and_the_sheet_says_what_comes_ne
     assert again.run.signed is not None
     assert "feed.fed" not in again.run.typed
     assert "The run after it is recorded" in again.notice
+
+
+def test_a_run_record_whose_answer_was_lost_is_not_asked_for_again(
+    shop: Path, desks: OpenDesk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = desks(shop)
+    desk.sign(filled(desk.load().run), BY_ME)
+    run = desk.load().run.typing("feed.fed", "+12", MORNING)
+    desk.keep(run.typed, run.entered, run.earlier)
+
+    def cut_off(*given: Any, **named: Any) -> Saved:
+        saved = commit(*given, **named)
+        shutil.copytree(shop, tmp_path / "left")  # what the disk holds when the program is killed here
+        return saved
+
+    monkeypatch.setattr("preflight.tui.run_done.commit", cut_off)
+    desk.done(run, Finished({"fed": "+12", "hours": "1"}, "D. Marrow"))
+    again = desks(tmp_path / "left").load()
+    assert "The run was recorded before the program ended: record 3." in again.notice
+    assert "feed.fed" not in again.run.typed
+    assert again.run.signed is not None
 
 
 def test_a_run_record_of_a_start_up_without_a_tally_leaves_no_draft(opened: Open, shop: Path) -> None:
