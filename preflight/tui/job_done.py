@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from datetime import time
 from typing import TYPE_CHECKING
 
 from preflight.checklist.run_record import RunDone, RunRecordError, run_table
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 
 HOURS = "Hours under drive, h"
 FED = "Fed: +12 feeds as planned, 7 at place 7, 7x3"
+BEGAN = "First board in at, as in 7:10 (empty: not known)"
+GLUE = "Lost to glue: lots back, belts, minutes, as in 1 0 25 (empty: none)"
+OFF = "Belts off: head and why, as in 2 worn out; 1 glue (empty: all stay on)"
 DRUMS = "Drums ground or changed since: head numbers (empty: none)"
 THICKNESS = "Thickness now and then: left centre right; next board"
 CURRENT = "Current now and then, A: head by head; next time"
@@ -45,16 +49,12 @@ def asked(run: Run) -> list[Asked]:
             f"The feed places cannot be followed: {error}.", "Put them right at station feed."
         ) from error
     lots = f", the last of {task.lots} lots" if task.lots > 1 else ""
-    assert run.view is not None
-    belts = [
-        Asked(f"off.{on.head}", f"Belt off head {on.head}, and why (empty: it stays on)")
-        for on in sheet.belts
-        if not on.lifted
-    ]
     return [
         Asked("fed", f"{FED} (empty: all {feeds}{lots})", run.typed.get("feed.fed", "")),
         Asked("hours", HOURS),
-        *belts,
+        Asked("began", BEGAN),
+        Asked("off", OFF),
+        Asked("glue", GLUE),
         Asked("drums", DRUMS),
         Asked("thickness", THICKNESS),
         Asked("current", CURRENT),
@@ -71,7 +71,9 @@ def finished(run: Run, answers: Mapping[str, str]) -> tuple[SetupSheet, RunDone]
         fed = tally(task)(given["fed"]) if "fed" in given else []
         done = {
             "hours": parse(given["hours"], Kind.HOURS, "h").text,
-            "off": [{"head": key[4:], "why": why} for key, why in given.items() if key.startswith("off.")],
+            **({"began": _time(given["began"])} if "began" in given else {}),
+            **({"glue": _glue(given["glue"])} if "glue" in given else {}),
+            "off": _off(given.get("off", "")),
             "drums": [{"head": head} for head in re.split(r"[\s,]+", given.get("drums", "")) if head],
             "readings": [
                 *({"thickness": texts} for texts in _triples(given.get("thickness", ""), _unit(run))),
@@ -86,6 +88,27 @@ def finished(run: Run, answers: Mapping[str, str]) -> tuple[SetupSheet, RunDone]
     assert run.view is not None
     run_table(counted, made, run.view, run.history)  # refused here, before a secret is asked for
     return counted, made
+
+
+def _time(text: str) -> time:
+    found = re.fullmatch(r"([01]?[0-9]|2[0-3])[:.]([0-5][0-9])", text)
+    if found is None:
+        raise ValueError(f"{text!r} is no time of day; write it as 7:10.")
+    return time(int(found[1]), int(found[2]))
+
+
+def _off(text: str) -> list[dict[str, str]]:
+    belts = [one.strip().partition(" ") for one in text.split(";") if one.strip()]
+    if any(not why.strip() for _, _, why in belts):
+        raise ValueError(f"{text!r}: the head, then why its belt came off, as in 2 worn out.")
+    return [{"head": head, "why": why.strip()} for head, _, why in belts]
+
+
+def _glue(text: str) -> dict[str, int]:
+    words = re.split(r"[\s,;]+", text)
+    if len(words) != 3 or not all(word.isdecimal() and len(word) < 5 for word in words):
+        raise ValueError(f"{text!r}: lots, belts and minutes lost to glue are three whole numbers, as in 1 0 25.")
+    return dict(zip(("lots", "belts", "minutes"), map(int, words), strict=True))
 
 
 def _task(run: Run) -> tuple[SetupSheet, FeedTask]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Any, cast
 
 import pytest
@@ -148,7 +149,8 @@ def test_the_run_record_takes_the_tally_and_the_map_is_there_next_time(desk: Des
     questions = {one.key: one.first for one in asked(tallied)}
     assert questions["fed"] == "+20"
     assert questions["hours"] == ""  # a reading is never filled in
-    answers = {**questions, "hours": "1.5", "off.2": "worn out", "thickness": "27.2 27.2 27.1", "current": "14 11"}
+    answers = {**questions, "hours": "1.5", "off": "2 worn out", "thickness": "27.2 27.2 27.1", "current": "14 11"}
+    answers |= {"began": "5.00", "glue": "1 0 25"}
     said = desk.done(tallied, Finished(answers, "D. Marrow"))
     assert "record 2" in said
     saved = read_body(read_seal(max(shop.glob("checklists/*/*/*.toml")).read_bytes()).body)
@@ -157,6 +159,8 @@ def test_the_run_record_takes_the_tally_and_the_map_is_there_next_time(desk: Des
         {"thickness": ["27.2 mm", "27.2 mm", "27.1 mm"]},
         {"current": {"1": "14 A", "2": "11 A"}},
     ]
+    assert saved["run"]["glue"] == {"lots": 1, "belts": 0, "minutes": 25}
+    assert datetime.fromisoformat(saved["run"]["began"]).strftime("%H:%M") == "05:00"
     assert saved["refers"]["sequence"] == 1
     loaded = desk.load().run
     assert "feed.fed" not in loaded.typed  # it is not counted twice
@@ -179,6 +183,10 @@ def test_the_run_record_takes_the_tally_and_the_map_is_there_next_time(desk: Des
         ({"hours": "1", "fed": "+99"}, "99 feeds were counted"),
         ({"hours": "1", "thickness": "27.2 27.2"}, "three thicknesses"),
         ({"hours": "1", "current": "1 2 3"}, "2 heads"),
+        ({"hours": "1", "began": "25:10"}, "no time of day"),
+        ({"hours": "1", "glue": "1 25"}, "three whole numbers"),
+        ({"hours": "1", "off": "2"}, "why its belt came off"),
+        ({"hours": "1", "off": "9 worn out"}, "no head '9'"),
     ],
 )
 def test_answers_that_will_not_do_are_refused_before_anybody_signs(

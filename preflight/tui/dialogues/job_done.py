@@ -25,9 +25,7 @@ class JobDoneScreen(Dialogue[Finished]):
 
     title_text = "job done"
     keys_text = "Enter next   Esc back"
-    CSS = """
-    JobDoneScreen Input { margin-bottom: 0; }
-    """
+    CSS = f"{Dialogue.CSS} JobDoneScreen Input {{ margin-bottom: 0; }}"
 
     def __init__(
         self,
