@@ -12,7 +12,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from preflight.cli.parser import parser
+from preflight.cli.parser import parser_for
 from preflight.errors import OWN_FAILURE, PreflightError
 
 if TYPE_CHECKING:
@@ -37,7 +37,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _run(argv: Sequence[str] | None) -> int:
     try:
-        arguments = parser().parse_args(argv)
+        given = sys.argv[1:] if argv is None else list(argv)
+        arguments = parser_for(given).parse_args(given)
         return int(importlib.import_module(arguments.command).run(arguments))
     except PreflightError as error:
         return _failed(error.message, error.hint, error.exit_status)

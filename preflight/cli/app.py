@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import importlib
 import sys
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,6 +34,8 @@ def run(arguments: argparse.Namespace) -> int:
         )
     if not arguments.demo:
         return open_app(shop_path(arguments.shop).existing)
+    import tempfile
+
     from preflight.cli.init import make_shop
 
     with tempfile.TemporaryDirectory(prefix="preflight-demo-") as folder:

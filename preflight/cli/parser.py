@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import argparse
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 from preflight import __version__
-from preflight.cli.audit_commands import add_audit
-from preflight.cli.signed_commands import add_approve, add_people, add_record
-from preflight.cli.train_commands import add_train
 from preflight.errors import PreflightError
-from preflight.shop.bundled import samples
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 EXIT_STATUSES = """\
 exit status: 0 ok, 1 caution, 2 open, stop or failed verification,
@@ -28,8 +27,14 @@ class _Parser(argparse.ArgumentParser):
         raise UsageError(message, self.format_usage().strip())
 
 
-def parser() -> argparse.ArgumentParser:
-    """The whole command line. `command` of the result names the module that runs it."""
+def parser_for(argv: Sequence[str]) -> argparse.ArgumentParser:
+    """The parser of these arguments: without a command they open the app, whose first frame does not wait for all the
+    commands to be declared."""
+    opens_app = not argv or (len(argv) == 2 and argv[0] == "--shop")
+    return _top() if opens_app else parser()
+
+
+def _top() -> _Parser:
     top = _Parser(
         prog="preflight",
         description="The guided, computed check of a wide-belt sander's set-up and start-up. "
@@ -40,6 +45,17 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"preflight {__version__}")
     top.add_argument("--shop", metavar="DIR", help="shop folder; else PREFLIGHT_SHOP, else the user data folder")
     top.set_defaults(command="preflight.cli.app", demo=False)
+    return top
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line. `command` of the result names the module that runs it."""
+    from preflight.cli.audit_commands import add_audit
+    from preflight.cli.signed_commands import add_approve, add_people, add_record
+    from preflight.cli.train_commands import add_train
+    from preflight.shop.bundled import samples
+
+    top = _top()
     commands = top.add_subparsers(title="commands", metavar="COMMAND")
 
     _command(commands, "demo", "app", "open the app on a throwaway demo shop", shop=False).set_defaults(demo=True)

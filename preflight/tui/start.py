@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import os
-import platform
-import secrets
+import socket
 import sys
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
 
 def run(shop: Path, *, machine: str = "", marks: str = "auto") -> int:
     """Open the app on a shop folder and return the exit status when it is left."""
-    door = DeskDoor(shop, machine, now, token, platform.node() or "terminal", os.getpid())
+    door = DeskDoor(shop, machine, now, token, socket.gethostname() or "terminal", os.getpid())
     try:
         PreflightApp(door.wiring(), charset(marks, sys.stdout.encoding or "")).run()
     finally:
@@ -33,5 +32,5 @@ def now() -> datetime:
 
 
 def token() -> str:
-    """A random word for record ids and temporary files."""
-    return secrets.token_hex(16)
+    """A random word for record ids and temporary files: what `secrets` gives, without its imports."""
+    return os.urandom(16).hex()

@@ -41,6 +41,8 @@ class Bare(App):
 Bare().run()
 """
 FIRST_FRAME = b"Keys typed now are kept"
+WHICH = b"Which machine"
+RUN_LOADED = b"No job card is picked"
 DOWN_A_STATION = b"\x1b[6~"
 
 
@@ -52,15 +54,15 @@ class Terminal:
     started: float
     written: bytes = b""
 
-    def until(self, marker: bytes) -> float:
-        """Seconds from `started` to the marker in what was written since. RuntimeError when it never comes."""
+    def until(self, *markers: bytes) -> float:
+        """Seconds from `started` to one of the markers in what was written since. RuntimeError when none comes."""
         end = time.perf_counter() + PATIENCE
         while time.perf_counter() < end:
             if select.select([self.descriptor], [], [], 0.5)[0]:
                 self.written += os.read(self.descriptor, 65536)
-                if marker in self.written:
+                if any(marker in self.written for marker in markers):
                     return time.perf_counter() - self.started
-        raise RuntimeError(f"{marker!r} was not written in {PATIENCE} s")
+        raise RuntimeError(f"{markers!r} was not written in {PATIENCE} s")
 
     def settle(self, seconds: float = 0.3) -> None:
         """Read what is written for that long; the blinking cursor never lets the terminal fall silent."""
@@ -102,12 +104,21 @@ def first_frame(command: Sequence[str], marker: bytes) -> float:
         return terminal.until(marker)
 
 
+def open_first(terminal: Terminal) -> None:
+    """Load a run: where the terminal asks which machine, the first one."""
+    terminal.until(WHICH, RUN_LOADED)
+    if WHICH in terminal.written:
+        terminal.settle()
+        terminal.send(b"\r")
+        terminal.until(RUN_LOADED)
+
+
 def moves(command: Sequence[str]) -> tuple[list[float], list[float]]:
     """Seconds from a key to its paint, for station changes and for digits typed into a reading."""
     stations, digits = [], []
     with running(command) as terminal:
         terminal.until(FIRST_FRAME)
-        terminal.until(b"1 of 11")
+        open_first(terminal)
         terminal.settle(1.0)
         for number in range(2, 7):
             terminal.send(DOWN_A_STATION)
