@@ -25,6 +25,14 @@ MOST_CELLS = 240
 MOST_SUMS = 90
 """Left edges kept per part and side when sums of part widths are used."""
 
+MOST_STRIPS = 600
+"""Strips of wear up to which every one has cells of its own; a map of 10 mm strips never has so many."""
+
+
+class NoMarkFreeError(ValueError):
+    """A part that fits none of the marked places; it may fit elsewhere."""
+
+
 Take = Callable[[Sequence[float]], tuple[float, ...]]
 
 
@@ -82,7 +90,7 @@ def cells_of(
     if places is not None:
         lists = [marked_lefts(part.width, belt.width, places) for part in parts]
     else:
-        lattice = _lattice(parts, segments, anchors)
+        lattice = _lattice(parts, segments, anchors, tolerance)
         if lattice is not None:
             lists = [lattice for _ in parts]
             lossless = True
@@ -93,7 +101,7 @@ def cells_of(
         more = extra[i] if i < len(extra) else ()
         lefts = _fitting([*lists[i], *more], part.width, segments, tolerance, with_ends=places is None)
         if part.count and not lefts:
-            raise ValueError(f"no marked place is free of keep-off strips for part {i + 1}")
+            raise NoMarkFreeError(f"no marked place is free of keep-off strips for part {i + 1}")
         chosen.append(lefts)
     return _cut(parts, chosen, segments, wear, belt.left, tolerance, gap, lossless)
 
@@ -113,13 +121,13 @@ def marked_lefts(width: float, usable: float, count: int) -> list[float]:
 
 
 def _lattice(
-    parts: Sequence[Part], segments: Sequence[tuple[float, float]], anchors: Sequence[float]
+    parts: Sequence[Part], segments: Sequence[tuple[float, float]], anchors: Sequence[float], tolerance: float
 ) -> list[float] | None:
     """Multiples of the greatest common measure of all sizes, if it is coarse enough."""
     measure = 0
     for value in (*(p.width for p in parts), *anchors):
         units = round(value / LATTICE_STEP)
-        if abs(units * LATTICE_STEP - value) > 1e-8:
+        if abs(units * LATTICE_STEP - value) > tolerance:
             return None
         measure = gcd(measure, units)
     end = round(segments[-1][1] / LATTICE_STEP)
@@ -173,7 +181,7 @@ def _cut(
 ) -> Cells:
     fixed = [x for segment in segments for x in segment]
     cuts = [x for part, lefts in zip(parts, chosen, strict=True) for x0 in lefts for x in (x0, x0 + part.width)]
-    if len(wear.strips) <= MOST_CELLS // 2:
+    if len(wear.strips) <= MOST_STRIPS:
         cuts += [x - left for s in wear.strips for x in (s.start, s.end)]
     edges = merged_ends([*fixed, *cuts], 4.0 * tolerance, fixed)
     spans = [(a, b) for a, b in pairwise(edges) if any(s - tolerance <= a and b <= t + tolerance for s, t in segments)]

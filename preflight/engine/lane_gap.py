@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
@@ -47,9 +48,11 @@ def close_gap(
             if not found.ran_out:
                 break
         if found.boards is not None:
-            best = found.boards
-            loads = loads_of(parts, [Placement(part, belt.left + left, 0) for part, left in best])
-            peak = exposure_over([*before.strips, *loads], belt.segments).peak
+            loads = loads_of(parts, [Placement(part, belt.left + left, 0) for part, left in found.boards])
+            reached = exposure_over([*before.strips, *loads], belt.segments).peak
+            if reached >= peak:  # it fits by the search's roundings only
+                break
+            best, peak = found.boards, reached
         elif found.ran_out and below:
             break
         elif not found.ran_out:
@@ -64,9 +67,12 @@ def ground_of(
     """What boards are packed on: the wear map as it is, and prices by cell."""
     tolerance = 2.0 * EDGE_TOLERANCE * belt.width
     strips = [(s.start - belt.left, s.end - belt.left, s.exposure) for s in before.strips]
-    marks = tuple(frozenset(window.lefts) for window in cells.windows) if marked else None
     ends = [0.0, belt.width, *(x for a, b, _ in strips for x in (a, b))]
-    edges = merged_ends([*ends, *(x for lefts in marks or () for x in lefts)], tolerance, ends)
+    starts = [x for window in cells.windows for x in window.lefts] if marked else []
+    edges = merged_ends([*ends, *starts], tolerance, ends)
+    marks = None
+    if marked:  # a mark so near to another edge that they are one is that edge
+        marks = tuple(frozenset(_nearest(edges, x) for x in window.lefts) for window in cells.windows)
     wear: list[float | None] = []
     for a, b in pairwise(edges):
         middle = (a + b) / 2.0
@@ -77,3 +83,8 @@ def ground_of(
             priced.append((a, priced[-1][1]))
         priced.append((a + d, paid))
     return Ground(tuple(edges), tuple(wear), tuple(priced), tuple(cheapest), marks)
+
+
+def _nearest(edges: Sequence[float], x: float) -> float:
+    at = bisect_left(edges, x)
+    return min(edges[max(0, at - 1) : at + 1], key=lambda edge: abs(edge - x))

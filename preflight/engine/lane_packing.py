@@ -10,18 +10,20 @@ from __future__ import annotations
 from bisect import bisect_right
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
-from math import ceil, floor, gcd
+from math import floor, gcd
 from typing import TYPE_CHECKING
 
-from preflight.engine.lane_bounds import MOST_SUMS, sums_of_boards
+from preflight.engine.lane_bounds import LOAD_STEP, MOST_SUMS, sums_of_boards
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from preflight.engine.boards import Part
 
-GRAIN = 1e-9
-"""Widths and exposures are whole multiples of this in the search, m: far finer than any board is measured."""
+GRAIN = 2.5e-10
+"""Widths are whole multiples of this in the search, m; sizes in micrometres or in 128ths of an inch are exact."""
+FINE = 1e-12
+"""Loads that are no multiples of 0.1 mm are whole multiples of this, m."""
 DEEPEST = 500
 """Boards and edges in one search at most: each is one step down."""
 
@@ -88,23 +90,24 @@ def packed(
 
 
 class _Search:
-    """One depth-first search, in whole grains. Loads are rounded down and room up, so a proof holds in spite of it."""
+    """One depth-first search, in whole grains. What is no whole number of grains is rounded so that a plan that fits
+    fits here too: boards and loads down, room up. So a proof holds in spite of it."""
 
     def __init__(
         self, parts: Sequence[Part], ground: Ground, ceiling: float, tries: int, first: Callable[[Part], float]
     ) -> None:
         self.order = sorted((i for i, p in enumerate(parts) if p.count), key=lambda i: (-first(parts[i]), i))
-        loads = [floor(parts[i].load / GRAIN + 1e-3) for i in self.order]
-        unit = gcd(*loads)
-        self.loads = [load // unit for load in loads]
+        unit, self.loads = _whole_loads([parts[i].load for i in self.order])
         self.real_widths = [parts[i].width for i in self.order]
-        self.widths = [floor(width / GRAIN + 1e-3) for width in self.real_widths]
+        exact = all(abs(x / GRAIN - round(x / GRAIN)) < 1e-2 for x in (*self.real_widths, *ground.edges))
+        # A grain off makes up for edges that are rounded the wrong way.
+        self.widths = [round(x / GRAIN) if exact else floor(x / GRAIN) - 1 for x in self.real_widths]
         self.left = [parts[i].count for i in self.order]
         self.missing = sum(self.left)
         self.edges = [round(x / GRAIN) for x in ground.edges]
         self.end = self.edges[-1]
         self.marks = None if ground.marks is None else [{round(x / GRAIN) for x in ground.marks[i]} for i in self.order]
-        self.room = [0 if w is None else ceil((ceiling - w) / GRAIN - 1e-3) // unit for w in ground.wear]
+        self.room = [0 if w is None else floor((ceiling - w) / unit + 1e-10) for w in ground.wear]
         """Room under the ceiling at the left end of each strip, boards that reach over it taken off."""
         self.most = tuple(self.room)
         self.real = dict(zip(self.edges, ground.edges, strict=True))
@@ -227,6 +230,15 @@ class _Search:
         self.left[k] += 1
         self.missing += 1
         self.boards.pop()
+
+
+def _whole_loads(loads: Sequence[float]) -> tuple[float, list[int]]:
+    """A unit and the loads in it: exact where they are multiples of 0.1 mm, else rounded down."""
+    steps = [round(load / LOAD_STEP) for load in loads]
+    if all(abs(n * LOAD_STEP - load) < 1e-12 for n, load in zip(steps, loads, strict=True)):
+        common = gcd(*steps)
+        return common * LOAD_STEP, [n // common for n in steps]
+    return FINE, [floor(load / FINE) for load in loads]
 
 
 def _highest_sum(sums: int, most: int) -> int:

@@ -196,7 +196,16 @@ class LaneSearch:
             // max(FEW_EDGES, len(ground.edges)),
             lambda bound: next_whole(bound, self.parts, self.before),
         )
-        return best if lying is None else self._laid(lying)
+        if lying is None:
+            return best
+        kept = [
+            (i, self.cells.windows[i].lefts[at])
+            for i, lots in enumerate(best)
+            for at, n in lots.items()
+            for _ in range(n)
+        ]
+        laid = self._laid(lying)
+        return laid if self._peak_of(laid) < peak else self._laid(kept)
 
     def _laid(self, lying: Sequence[Lying]) -> list[dict[int, int]]:
         """The boards on the cells, cut anew where one lies at none of the left edges so far."""

@@ -83,8 +83,12 @@ def plan(
     _check(parts, belt, gap, feeds)
     before = exposure_over(wear, belt.segments)
     search, flipped = _search(parts, belt, before, places, gap, seed, abreast=feeds != "evenest")
-    placements = _flush(search.placements(search.run(feeds)), parts, belt, flipped)
-    return _judged(parts, belt, before, _in_turn(parts, placements, gap), search.bound, search.fewest, places)
+    # Rows too are shared out on the side that is searched, so that the mirrored job has the same.
+    turn = _in_turn(parts, _flush(search.placements(search.run(feeds)), parts, search.belt), gap)
+    if flipped:
+        turn = tuple(replace(p, left_edge=belt.flip(p.left_edge + parts[p.part].width)) for p in turn)
+        turn = tuple(_flush(turn, parts, belt))
+    return _judged(parts, belt, before, turn, search.bound, search.fewest, places)
 
 
 def evaluate(
@@ -138,7 +142,7 @@ def replan(
     search = LaneSearch(left, belt, before, places, gap, seed=0, start=waiting)
     boards = search.touch_up()
     last_row = fed[-1].row if fed else None
-    last = frozenset((p.part, round(p.left_edge, 6)) for p in fed if p.row == last_row)
+    last = _about((p.part, p.left_edge) for p in fed if p.row == last_row)
     rest = _flush(search.placements(boards), parts, belt)
     turn = _in_turn(left, rest, gap, last)
     return _judged(left, belt, before, turn, search.bound, search.fewest, places)
@@ -186,25 +190,15 @@ def _refuse_bad(placements: Sequence[Placement], parts: Sequence[Part], belt: Us
                 raise ValueError(f"two boards of row {row + 1} overlap by {(b - a) * 1000:.1f} mm")
 
 
-def _flush(
-    placements: Sequence[Placement], parts: Sequence[Part], belt: Usable, flipped: bool = False
-) -> list[Placement]:
-    """The placements with left edges exactly on the end of a free stretch where they are only a rounding away from it;
-    `flipped`: they are seen from the belt's other side."""
+def _flush(placements: Sequence[Placement], parts: Sequence[Part], belt: Usable) -> list[Placement]:
+    """The placements with left edges on the very end of a free stretch where they are only a rounding away."""
     segments, tolerance = belt.segments, 2.0 * EDGE_TOLERANCE * belt.width
-    found: dict[tuple[int, float], Placement] = {}
+    flush: dict[tuple[int, float], float] = {}
     for part, at in {(p.part, p.left_edge): None for p in placements}:
         width = parts[part].width
-        left = belt.flip(at + width) if flipped else at
-        for a, b in segments:
-            if abs(left - a) <= tolerance:
-                left = a
-                break
-            if abs(left + width - b) <= tolerance:
-                left = b - width
-                break
-        found[part, at] = Placement(part, left, 0)
-    return [found[p.part, p.left_edge] for p in placements]
+        ends = [x for a, b in segments for x in (a, b - width) if abs(at - x) <= tolerance]
+        flush[part, at] = ends[0] if ends else at
+    return [Placement(p.part, flush[p.part, p.left_edge], p.row) for p in placements]
 
 
 def _runs_backwards(belt: Usable, before: Exposure) -> bool:
@@ -248,22 +242,26 @@ def _in_turn(
             own.setdefault(row, []).append(p)
         rows += own.values()
     # Rows alike are one kind; kinds with the widest boards go first, then they take turns.
-    kinds = Counter(tuple(sorted((p.part, round(p.left_edge, 6)) for p in row)) for row in rows)
-    exact = {tuple(sorted((p.part, round(p.left_edge, 6)) for p in row)): row for row in rows}
+    kinds = Counter(tuple(sorted((p.part, p.left_edge) for p in row)) for row in rows)
     by_width: dict[float, list[tuple[tuple[tuple[int, float], ...], int]]] = {}
     for kind, count in sorted(kinds.items()):
         by_width.setdefault(max(parts[part].width for part, _ in kind), []).append((kind, count))
     order = []
     for width in sorted(by_width, reverse=True):
         order += take_turns(by_width[width])
-    if last and order and last & frozenset(order[0]):
-        other = next((i for i, kind in enumerate(order) if not last & frozenset(kind)), 0)
+    if last and order and last & _about(order[0]):
+        other = next((i for i, kind in enumerate(order) if not last & _about(kind)), 0)
         order.insert(0, order.pop(other))
     return tuple(
-        Placement(p.part, p.left_edge, row)
+        Placement(part, left, row)
         for row, kind in enumerate(order)
-        for p in sorted(exact[kind], key=lambda p: p.left_edge)
+        for part, left in sorted(kind, key=lambda place: place[1])
     )
+
+
+def _about(places: Iterable[tuple[int, float]]) -> frozenset[tuple[int, float]]:
+    """Parts and left edges to the micrometre: what a person calls the same place."""
+    return frozenset((part, round(left, 6)) for part, left in places)
 
 
 def _judged(

@@ -187,6 +187,17 @@ def test_two_thicknesses_abreast_are_a_stop_with_the_step() -> None:
         assert len({p.part for p in row}) == 1
 
 
+def test_where_glue_lines_leave_no_mark_free_the_places_are_free_and_nothing_else_is_hidden() -> None:
+    lines = [{"centre": "70 mm", "width": "4 mm"}, {"centre": "705 mm", "width": "4 mm"}]
+    shop = view(job_changes={"parts.1.width": "600 mm"}, belt_1={"glue_lines": lines})
+    assert task(None, shop).places is None
+    assert judged(None, shop)["evenness"].verdict is not Verdict.STOP
+    asked = judged({"feed.at": "marks"}, shop)["places"]
+    assert asked.verdict is Verdict.STOP
+    assert "no marked place is free" in asked.statement.casefold()
+    assert asked.remedy.startswith("Feed it at any place")
+
+
 def test_a_part_thinner_than_the_machine_takes_is_stopped_with_carrier_advice() -> None:
     parts = [{"width": "180 mm", "length": "900 mm", "count": 4, "thickness": "2.2 mm"}]
     found = judged(shop=view(job_changes={"parts": parts}))["part 1 thickness"]

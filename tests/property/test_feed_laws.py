@@ -10,9 +10,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from preflight.engine.boards import Part, Usable
-from preflight.engine.coverage import Strip
-from preflight.engine.lanes import FeedPlan, evaluate, plan
+from preflight.engine.boards import Part, Usable, loads_of
+from preflight.engine.coverage import Strip, exposure_over
+from preflight.engine.lane_search import LaneSearch
+from preflight.engine.lanes import LEAST_GAP, FeedPlan, evaluate, plan
 
 if TYPE_CHECKING:
     from preflight.engine.lane_search import Feeds
@@ -121,6 +122,18 @@ def test_adding_prior_wear_never_lowers_the_peak(job: Job, data: st.DataObject) 
     assert worn.peak >= less.peak * (1.0 - 1e-9)
     # The same places on the worn belt: no lower either.
     assert evaluate(less.placements, parts, belt, [*wear, *more]).peak >= less.peak * (1.0 - 1e-9)
+
+
+@LAWS
+@given(jobs(), st.sampled_from([None, 5, 10]))
+def test_no_search_proves_a_bound_above_what_it_reaches(job: Job, places: int | None) -> None:
+    # The plan shows the lower of the two, which would hide a bound that is wrong.
+    parts, belt, wear = job
+    parts = [p for p in parts if p.width <= 0.1] if belt.keep_off and places else parts
+    search = LaneSearch(parts, belt, exposure_over(wear, belt.segments), places, LEAST_GAP, seed=0)
+    placements = search.placements(search.run("evenest"))
+    reached = exposure_over([*wear, *loads_of(parts, placements)], belt.segments).peak
+    assert search.bound <= reached * (1.0 + 1e-9)
 
 
 @LAWS

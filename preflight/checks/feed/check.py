@@ -20,6 +20,7 @@ from preflight.checks.feed.feed_task import (
 from preflight.checks.feed.feed_words import named_by, next_name
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import missing
+from preflight.engine.lane_cells import NoMarkFreeError
 from preflight.engine.lanes import LEAST_GAP
 from preflight.engine.part_limits import SAME_THICKNESS, thickness_step
 from preflight.quantities import Kind, show
@@ -48,6 +49,9 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
     found += _abreast(sheet, task, shop)
     try:
         followed = chosen_plan(sheet, task)
+    except NoMarkFreeError as error:
+        remedy = "Feed it at any place, not at the marks, or wash or change the belt."
+        return [_stop("places", _sentence(error), remedy, "conveyor.places", shop), *found]
     except ValueError as error:
         remedy = "Give the board another place, clear of margin and keep-off strip."
         return [_stop("places", _sentence(error), remedy, "conveyor.edge_margin", shop), *found]

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from preflight.checks.removal.planned_removal import plan_for
 from preflight.engine.boards import Part, Placement, Usable, usable_width
 from preflight.engine.coverage import Strip
+from preflight.engine.lane_cells import NoMarkFreeError
 from preflight.engine.lanes import FeedPlan, evaluate, plan
 from preflight.engine.part_limits import largest_skew, occupied_width
 from preflight.engine.places import marked_places
@@ -135,8 +136,11 @@ def _at_places(task: FeedTask, at: str | None) -> FeedTask:
     free = replace(task, places=None)
     if at == "any place":
         return free
-    even = replace(task, trade=EVENEST)
-    return task if planned(even).share_of_best >= defaults.EVENNESS - 1e-9 else free
+    try:
+        even = planned(replace(task, trade=EVENEST))
+    except NoMarkFreeError:
+        return free
+    return task if even.share_of_best >= defaults.EVENNESS - 1e-9 else free
 
 
 def _too_wide(job: JobCard, index: int, width: float, widest: float, usable: float, units: str) -> TooWide:
