@@ -18,9 +18,9 @@ from multiprocessing import resource_tracker
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preflight.audit.filling_lock import only_one
 from preflight.audit.record_rows import RecordRows, add_record
 from preflight.checklist.chain import FOLDER, ChainError, newest, numbers_in, relative_path, thousands
-from preflight.checklist.lock import Lock, try_lock
 from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.seal import is_machine_id
 
@@ -49,6 +49,8 @@ class Filled:
     """Records taken out because their files are gone."""
     elsewhere: bool = False
     """Another program is filling this index now."""
+    out_of_reach: tuple[str, ...] = ()
+    """Why files could not be opened, one each; they are tried again the next time."""
 
     @property
     def notice(self) -> str:
@@ -56,6 +58,9 @@ class Filled:
         said = []
         if self.gone:
             said.append(f"{self.gone} records are no longer in the shop folder: look with preflight verify.")
+        if self.out_of_reach:
+            many = f"{len(self.out_of_reach)} files" if len(self.out_of_reach) > 1 else "One file"
+            said.append(f"{many} could not be opened ({self.out_of_reach[0]}): tried again the next time.")
         if self.elsewhere:
             said.append(f"Another program is reading the records: {self.left} are still to come.")
         elif self.left:
@@ -72,7 +77,7 @@ def fill(
     processes: int | None = None,
 ) -> Filled:
     """Read every record that the index does not know. `progress` gets records done and in all, after each portion."""
-    with _only_one(index.path) as mine:
+    with only_one(index.path) as mine:
         missing, gone = _difference(shop, index)
         if not mine:
             return Filled(0, len(missing), elsewhere=bool(missing))
@@ -80,13 +85,16 @@ def fill(
         portions = [tuple(missing[at : at + PORTION]) for at in range(0, len(missing), PORTION)]
         progress(0, len(missing))
         done = 0
+        out_of_reach: list[str] = []
         for count, rows in _read_all(shop / FOLDER, portions, len(missing), processes):
             index.add(rows)
+            out_of_reach += rows.out_of_reach
             done += count
             progress(done, len(missing))
             if cancelled():
                 break
-        return Filled(done, len(missing) - done, len(gone))
+        read = done - len(out_of_reach)
+        return Filled(read, len(missing) - done, len(gone), out_of_reach=tuple(out_of_reach))
 
 
 def read_portion(root: str, portion: Portion) -> RecordRows:
@@ -96,7 +104,7 @@ def read_portion(root: str, portion: Portion) -> RecordRows:
         try:
             data = Path(root, machine, relative_path(sequence)).read_bytes()
         except OSError as error:
-            rows.unread.append((machine, sequence, f"the file cannot be read: {error.strerror}"))
+            rows.out_of_reach.append(f"{machine}, record {sequence}: {error.strerror}")
             continue
         add_record(rows, machine, sequence, data)
     return rows
@@ -185,13 +193,6 @@ def _end_with_parent() -> None:
             os._exit(1)
 
         threading.Thread(target=watch, daemon=True).start()
-
-
-@contextlib.contextmanager
-def _only_one(path: Path) -> Iterator[bool]:
-    """Whether this process may fill; the lock is given back by a kill too."""
-    with path.with_suffix(".lock").open("ab") as file:
-        yield try_lock(file) is not Lock.TAKEN
 
 
 def is_machines(chain: str) -> bool:

@@ -7,7 +7,6 @@ private one in a temporary folder. Either is said in `notices`.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import sqlite3
 import tempfile
@@ -16,6 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preflight.audit.filling_lock import only_one
 from preflight.audit.schema import STEPS, TABLES, is_known, migrate
 from preflight.errors import PreflightError
 
@@ -29,6 +29,9 @@ WAIT = 2.0
 """Seconds that a reader or writer waits for another one."""
 
 _WIDTHS = {"records": 14, "readings": 9, "answers": 3, "faults": 7, "belts": 7, "runs": 4, "outlines": 3, "unread": 3}
+
+
+Mark = tuple[int, int, int] | None
 
 
 class IndexFolderError(PreflightError):
@@ -53,6 +56,11 @@ class Index:
     notices: list[str] = field(default_factory=list)
     """What a person should know: rebuilt after damage, or a private copy because of a lock."""
     private: tempfile.TemporaryDirectory[str] | None = None
+    mark: Mark = None
+    """The file that was opened."""
+
+    def __post_init__(self) -> None:
+        self.mark = mark_of(self.path)
 
     def close(self) -> None:
         """Close it; a private one is removed."""
@@ -112,22 +120,37 @@ def open_index(path: Path) -> Index:
     try:
         return Index(path, _connect(path))
     except sqlite3.OperationalError as error:
-        if "locked" in str(error) or "busy" in str(error):
+        if is_busy(error):
             return _private(path, "Another program keeps the index locked: a private one is made for now.")
         return _private(path, f"The index cannot be opened ({error}): a private one is made.")
     except sqlite3.DatabaseError:
-        return renewed(path, "The index was damaged and is made anew from the records.")
+        return renewed(path, "The index was damaged and is made anew from the records.", mark_of(path))
 
 
-def renewed(path: Path, notice: str) -> Index:
-    """Throw the index away and begin an empty one."""
-    with contextlib.suppress(OSError):
-        for suffix in ("", "-wal", "-shm"):
-            Path(f"{path}{suffix}").unlink(missing_ok=True)
+def renewed(path: Path, notice: str, damaged: Mark) -> Index:
+    """Throw the damaged index away and begin an empty one; where another opener has done so already, take that one."""
+    with only_one(path) as mine:
+        try:
+            if mine and mark_of(path) == damaged:
+                for suffix in ("", "-wal", "-shm"):
+                    Path(f"{path}{suffix}").unlink(missing_ok=True)
+            return Index(path, _connect(path), [notice])
+        except (OSError, sqlite3.DatabaseError):
+            return _private(path, f"{notice} It cannot be replaced, so a private one is made for now.")
+
+
+def mark_of(path: Path) -> Mark:
+    """Which file stands there: another one made in its place has another mark."""
     try:
-        return Index(path, _connect(path), [notice])
-    except sqlite3.DatabaseError:
-        return _private(path, f"{notice} It cannot be replaced, so a private one is made for now.")
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino, getattr(found, "st_birthtime_ns", 0)
+
+
+def is_busy(error: sqlite3.DatabaseError) -> bool:
+    """Whether an error of SQLite says that another program holds the file."""
+    return isinstance(error, sqlite3.OperationalError) and any(text in str(error) for text in ("locked", "busy"))
 
 
 def is_damage(error: sqlite3.DatabaseError) -> bool:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
+import math
+from dataclasses import dataclass, field, fields
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -39,21 +40,31 @@ class RecordRows:
     runs: list[Row] = field(default_factory=list)
     outlines: list[Row] = field(default_factory=list)
     unread: list[Row] = field(default_factory=list)
+    out_of_reach: list[str] = field(default_factory=list)
+    """Files that could not be opened just now, and why: no table, they are tried again."""
 
 
 def add_record(rows: RecordRows, machine: str, sequence: int, data: bytes) -> None:
-    """Add the rows of one file; a file that is no readable record becomes a row of `unread`."""
+    """Add the rows of one file; a file that is no readable record becomes a row of `unread`, and no other."""
+    own = RecordRows()
     try:
-        sealed = read_seal(data)
-        document = read_body(sealed.body)
-        heading = document["record"]
-        when = moment(document)
+        _add(own, machine, sequence, data)
     except PreflightError as error:
         rows.unread.append((machine, sequence, error.message))
-        return
-    except (KeyError, TypeError, ValueError) as error:
-        rows.unread.append((machine, sequence, f"its heading cannot be read: {error}"))
-        return
+    except (AttributeError, KeyError, TypeError, ValueError, OverflowError) as error:
+        # whoever can write to the folder can seal anything: one odd record must not hide the others
+        rows.unread.append((machine, sequence, f"it is no record of this program: {error}"))
+    else:
+        for table in fields(RecordRows):
+            getattr(rows, table.name).extend(getattr(own, table.name))
+
+
+def _add(rows: RecordRows, machine: str, sequence: int, data: bytes) -> None:
+    """Raises what a record with fields of other kinds makes Python raise."""
+    sealed = read_seal(data)
+    document = read_body(sealed.body)
+    heading = document["record"]
+    when = moment(document)
     kind, at = str(heading.get("kind", "")), int(when.timestamp())
     refers = document.get("refers")
     rows.records.append(
@@ -139,10 +150,11 @@ def _readings(document: Mapping[str, Any]) -> Iterator[tuple[tuple[str], tuple[A
             continue
         value, unit = measured.get("value"), measured.get("unit")
         series = f"{finding['check']}: {finding.get('subject', '')}"
-        if isinstance(value, (int, float)) and unit and series not in seen:
+        number = _number(value)
+        if number is not None and unit and series not in seen:
             seen.add(series)
-            bounds = (finding.get(name, {}).get("value") for name in ("low", "high"))
-            yield (series,), (float(value), *bounds, str(unit), str(measured.get("text", "")))
+            bounds = (_number(finding.get(name, {}).get("value")) for name in ("low", "high"))
+            yield (series,), (number, *bounds, str(unit), str(measured.get("text", "")))
     extraction = document.get("extraction")
     if isinstance(extraction, dict):
         named = {f"hood static {r.get('gate')}": r.get("hood_static") for r in extraction.get("readings", ())}
@@ -199,6 +211,14 @@ def _faults(document: Mapping[str, Any]) -> Iterator[Row]:
 def _tables(document: Mapping[str, Any], key: str) -> Iterator[dict[str, Any]]:
     rows = document.get(key)
     yield from (row for row in rows if isinstance(row, dict)) if isinstance(rows, list) else ()
+
+
+def _number(value: object) -> float | None:
+    """A finite number, which is all that SQLite and a chart can take."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return None
+    number = float(value)
+    return number if math.isfinite(number) else None
 
 
 def _seconds(at: object) -> int | None:

@@ -6,7 +6,7 @@ import sqlite3
 from typing import TYPE_CHECKING, TypeVar
 
 from preflight.audit.filling import Filled, fill, read_portion
-from preflight.audit.index import Index, index_path, is_damage, open_index, renewed
+from preflight.audit.index import Index, index_path, is_busy, is_damage, open_index, renewed
 from preflight.checklist.chain import FOLDER
 
 if TYPE_CHECKING:
@@ -61,6 +61,8 @@ class ShopAudit:
             if is_damage(error):
                 self._renew()
                 done = filling()
+            elif not is_busy(error):
+                raise
             else:
                 self.notices.append("Another program is writing the index: newer records are listed the next time.")
                 done = Filled(0, elsewhere=True)
@@ -89,5 +91,7 @@ class ShopAudit:
     def _renew(self) -> None:
         self.index.connection.close()
         said = self.notices
-        self.index = renewed(self.index.path, "The index was damaged and is made anew from the records.")
+        self.index = renewed(
+            self.index.path, "The index was damaged and is made anew from the records.", self.index.mark
+        )
         self.index.notices[:0] = said

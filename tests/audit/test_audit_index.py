@@ -14,7 +14,7 @@ from concurrent.futures.process import BrokenProcessPool
 from typing import TYPE_CHECKING
 
 import pytest
-from audit.audit_samples import MACHINE, add_record, copied
+from audit.audit_samples import MACHINE, NOW, add_record, copied
 
 from preflight.audit import filling, schema
 from preflight.audit.filling import fill
@@ -24,6 +24,7 @@ from preflight.audit.record_rows import RecordRows
 from preflight.audit.shop_audit import ShopAudit
 from preflight.checklist.chain import Chain
 from preflight.checklist.lock import Lock, try_lock
+from preflight.checklist.store import commit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -424,3 +425,68 @@ def test_a_worker_that_is_killed_costs_no_record(
     assert audit.fill(processes=2).left == 0
     assert audit.ask(count) > 60
     audit.close()
+
+
+@pytest.mark.parametrize(
+    ("measured", "low"),
+    [("nan", "{ value = 4.0 }"), ("4.1", "{ value = [1] }"), ("4.1", '"3 bar"'), ("4.1", f"{{ value = {10**23} }}")],
+)
+def test_an_odd_record_hides_no_other_one(small: Path, tmp_path: Path, measured: str, low: str) -> None:
+    heading = (
+        'kind = "startup"\nid = "record-odd"\nname = "D. Marrow"\nverdict = "ok"\nutc = "2026-11-25T12:00:00+00:00"'
+    )
+    finding = f'measured = {{ value = {measured}, unit = "bar" }}\nlow = {low}\nverdict = "ok"'
+    body = f'[record]\n{heading}\n\n[[findings]]\ncheck = "tension"\nsubject = "head 1"\n{finding}\n'.encode()
+    commit(Chain(small, MACHINE), lambda _: body, record_id="record-odd", signer=None, token="tokentoken")
+    audit = ShopAudit(small, tmp_path / "cache")
+    audit.fill()
+    assert not [notice for notice in audit.notices if "Another program" in notice]
+    listed = audit.ask(lambda c: count(c, Filter()))
+    assert listed >= 9
+    assert listed + len(audit.ask(unread)) == 10
+    audit.close()
+
+
+def test_answers_of_another_shape_are_named_as_unread(small: Path, tmp_path: Path) -> None:
+    add_record(small, 0, entries=[{"key": "tension.1", "at": NOW, "text": "4", "earlier": ["x"]}])
+    audit = ShopAudit(small, tmp_path / "cache")
+    audit.fill()
+    assert audit.ask(lambda c: count(c, Filter())) == 9
+    ((_, number, why),) = audit.ask(unread)
+    assert number == 10
+    assert "no record of this program" in why
+    audit.close()
+
+
+def test_a_file_that_cannot_be_opened_for_a_moment_is_read_the_next_time(
+    small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = type(small).read_bytes
+    away = Chain(small, MACHINE).path(4)
+
+    def not_now(path: Path) -> bytes:
+        if path == away:
+            raise PermissionError(13, "Permission denied")
+        return whole(path)
+
+    monkeypatch.setattr(type(small), "read_bytes", not_now)
+    audit = ShopAudit(small, tmp_path / "cache")
+    assert audit.fill().added == 8
+    assert "could not be opened" in audit.notices[-1]
+    monkeypatch.undo()
+    assert audit.fill().added == 1
+    assert audit.ask(lambda c: count(c, Filter())) == 9
+    audit.close()
+
+
+def test_two_openers_that_meet_the_same_damage_end_at_the_same_index(small: Path, tmp_path: Path) -> None:
+    path = index_path(small, tmp_path / "cache")
+    one, other = ShopAudit(small, tmp_path / "cache"), ShopAudit(small, tmp_path / "cache")
+    one.fill()
+    one._renew()
+    one.fill()
+    other._renew()  # it finds the damage later than the first one, and takes what that one made
+    assert other.ask(lambda c: count(c, Filter())) == 9
+    assert other.index.path == path
+    one.close()
+    other.close()
