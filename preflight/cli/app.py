@@ -12,12 +12,15 @@ from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
     import argparse
+    from datetime import datetime
 
 DEMO_SHEET = "ok-two-heads"
 """The bundled sample that `demo` judges when there is no terminal."""
 
 
 DEMO_MACHINE = "hall-two"
+MOST_DAYS = 730
+"""Days of invented records at most."""
 
 
 class NoTerminalError(PreflightError):
@@ -42,8 +45,22 @@ def run(arguments: argparse.Namespace) -> int:
         shop = Path(folder, "shop")
         make_shop(shop, empty=False)
         start = importlib.import_module("preflight.tui.start")
-        importlib.import_module("preflight.tui.demo_shop").add_history(shop, start.now, start.token, fed=True)
+        if arguments.days > 0:
+            _invent(shop, start.now(), arguments.days)
+        else:
+            importlib.import_module("preflight.tui.demo_shop").add_history(shop, start.now, start.token, fed=True)
         return open_app(shop, machine=DEMO_MACHINE)
+
+
+def _invent(shop: Path, until: datetime, days: int) -> None:
+    """Records of so many days; says how far it is, since a year takes a minute."""
+    from preflight.audit.history_maker import make_history
+
+    def progress(done: int, all_days: int) -> None:
+        print(f"\rInventing records: day {done} of {all_days}", end="", file=sys.stderr, flush=True)
+
+    make_history(shop, until, min(days, MOST_DAYS), progress=progress)
+    print(file=sys.stderr)
 
 
 def open_app(shop: Path | None, *, machine: str = "") -> int:

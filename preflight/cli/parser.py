@@ -58,7 +58,15 @@ def parser() -> argparse.ArgumentParser:
     top = _top()
     commands = top.add_subparsers(title="commands", metavar="COMMAND")
 
-    _command(commands, "demo", "app", "open the app on a throwaway demo shop", shop=False).set_defaults(demo=True)
+    demo = _command(commands, "demo", "app", "open the app on a throwaway demo shop", shop=False)
+    demo.add_argument(
+        "--days",
+        type=int,
+        default=0,
+        metavar="N",
+        help="with N days of invented records, for the lead's view; default: 0",
+    )
+    demo.set_defaults(demo=True)
 
     assess = _command(commands, "assess", "assess", "verdicts on a setup sheet, without a screen")
     assess.add_argument(
