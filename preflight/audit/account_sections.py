@@ -45,16 +45,27 @@ def wear_sections(
 ) -> list[Section]:
     """The wear maps of one machine over time, belts and drum of each head; `newest`: only those that go on."""
     found = surfaces(connection, machine, since, until)
-    shares = "Left edge first. Figures: mean and least strip over the most worn one"
+    shares = (
+        "Metres of wood over the width, left edge first. Peak: the strip that passed most; mean and lowest strip as "
+        "shares of it."
+    )
     if newest:
-        rows = tuple(_share_row(one.moments[-1], f"{one.kind} {one.name}") for one in found if one.in_use)
-        return [Section(f"Wear maps now: {name}", (f"{shares}.",), bar_rows=rows)] if rows else []
-    said = f"{shares}, at the end of each month and when a new surface came."
+        rows = tuple(
+            _share_row(one.moments[-1], f"{one.kind} {one.name} since {day(one.moments[-1].since)}")
+            for one in found
+            if one.in_use
+        )
+        said = f"{shares} Since: the first run on this surface, or of the records."
+        return [Section(f"Wear maps now: {name}", (said,), bar_rows=rows)] if rows else []
+    said = (
+        f"{shares} A row stands at the end of each month and when a new surface came; it counts from the day that it "
+        "names."
+    )
     made = []
     for head, kind in sorted({(one.head, one.kind) for one in found}):
         moments = [(m.at, one.name, m) for one in found if (one.head, one.kind) == (head, kind) for m in one.moments]
         rows = tuple(
-            _bar_row(m, f"{day(m.at)}{f' {of}' if kind == 'belt' else ''}")
+            _bar_row(m, f"{day(m.since)} to {day(m.at)}{f' {of}' if kind == 'belt' else ''}")
             for _, of, m in sorted(moments, key=lambda one: one[:2])
         )
         made.append(Section(f"Wear of head {head}, {kind}: {name}", (said,), bar_rows=rows))
@@ -63,7 +74,8 @@ def wear_sections(
 
 def _bar_row(one: WearMoment, label: str) -> BarRow:
     """One map as bars."""
-    said = f"{one.mean_over_peak:.2f} {one.lowest_over_peak:.2f} of {max(one.metres):.0f} m"
+    shares = f"mean/peak {one.mean_over_peak:.2f}, lowest/peak {one.lowest_over_peak:.2f}"
+    said = f"{shares}, peak {max(one.metres):.0f} m"
     return BarRow(label, one.metres, f"{said}; {one.change}" if one.change else said)
 
 

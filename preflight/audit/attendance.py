@@ -1,4 +1,7 @@
-"""Missed and late start-ups by shift: a run record says that the machine worked, a start-up that it was checked."""
+"""Missed and late start-ups, and runs on held ones, by shift.
+
+A run record says that the machine worked, a start-up that it was checked.
+"""
 
 from __future__ import annotations
 
@@ -9,17 +12,21 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from preflight.audit.fisher import fisher_tail
+from preflight.audit.held_runs import HELD
 from preflight.audit.visit import Flag, Visit
 from preflight.quantities import Kind, QuantityError, parse
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
+    from preflight.audit.held_runs import Start
     from preflight.audit.rules import AttendanceRules, Rules, Shift
 
 EARLY = timedelta(hours=1)
 """A start-up so long before its shift still belongs to it."""
+OUTSIDE = "outside shifts"
+"""Where runs on a held start-up are counted that began in no shift."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +36,28 @@ class RunTime:
     machine: str
     sequence: int
     began: datetime
+    person: str = ""
+    """Of the run record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One start-up that was missed or late, or one run on a held start-up."""
+
+    day: str
+    """On which the shift began, ISO."""
+    shift: str
+    machine: str
+    person: str
+    """Who signed the run record."""
+    sequence: int
+    """Of the run record that shows it."""
+    what: str
+    """"missed", "late" or `HELD`."""
+    minutes: int = 0
+    """How late."""
+    held: int = 0
+    """Number of the held start-up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,16 +71,20 @@ class ShiftCount:
     """Of these, without any start-up."""
     late: int
     """Of these, first start-up later than the first part."""
+    held: int = 0
+    """Runs that began on a held start-up."""
+    cases: tuple[Case, ...] = ()
+    """Each of these, by time."""
 
 
 def run_times(connection: sqlite3.Connection, since: int, until: int) -> list[RunTime]:
     """The run records of a period; those that state no beginning begin their hours before they were signed."""
     sql = (
-        "SELECT r.machine, r.sequence, r.local, u.content FROM runs u JOIN records r USING (machine, sequence) "
-        "WHERE u.at >= ? AND u.at < ? ORDER BY u.at"
+        "SELECT r.machine, r.sequence, r.person, r.local, u.content "
+        "FROM runs u JOIN records r USING (machine, sequence) WHERE u.at >= ? AND u.at < ? ORDER BY u.at"
     )
     found = []
-    for machine, sequence, local, content in connection.execute(sql, (since, until)):
+    for machine, sequence, person, local, content in connection.execute(sql, (since, until)):
         table = json.loads(content)
         signed = datetime.fromisoformat(local)
         try:
@@ -61,7 +94,8 @@ def run_times(connection: sqlite3.Connection, since: int, until: int) -> list[Ru
                 began = signed - timedelta(seconds=parse(str(table["hours"]), Kind.HOURS).value)
             except (KeyError, QuantityError):
                 continue
-        found.append(RunTime(machine, sequence, began if began.tzinfo else began.replace(tzinfo=signed.tzinfo)))
+        began = began if began.tzinfo else began.replace(tzinfo=signed.tzinfo)
+        found.append(RunTime(machine, sequence, began, person))
     return found
 
 
@@ -79,26 +113,52 @@ def shift_of(when: datetime, rules: AttendanceRules) -> tuple[date, Shift] | Non
     return None
 
 
-def shift_counts(visits: Sequence[Visit], runs: Sequence[RunTime], rules: AttendanceRules) -> list[ShiftCount]:
-    """Per shift, in the order of the rules."""
+def shift_counts(
+    visits: Sequence[Visit],
+    runs: Sequence[RunTime],
+    rules: AttendanceRules,
+    *,
+    paper: Sequence[Start] = (),
+    held: Mapping[tuple[str, int], int] | None = None,
+) -> list[ShiftCount]:
+    """Per shift, in the order of the rules.
+
+    `paper`: start-ups typed in later, which check a machine too; `held`: by run record the held start-up it stood on.
+    """
     checked: dict[tuple[str, date, str], datetime] = {}
-    for visit in visits:
+    signed: list[Visit | Start] = [*visits, *paper]
+    for visit in signed:
         for at in (visit.local + EARLY, visit.local):  # a start-up shortly before the shift counts for it
             if (place := shift_of(at, rules)) is not None:
                 key = (visit.machine, place[0], place[1].name)
                 checked[key] = min(checked.get(key, visit.local), visit.local)
-    began: dict[tuple[str, date, str], datetime] = {}
+    began: dict[tuple[str, date, str], RunTime] = {}
+    cases: dict[str, list[tuple[datetime, Case]]] = {shift.name: [] for shift in rules.shifts}
     for run in runs:
-        if (place := shift_of(run.began, rules)) is not None:
-            key = (run.machine, place[0], place[1].name)
-            began[key] = min(began.get(key, run.began), run.began)
+        place = shift_of(run.began, rules)
+        day, name = (place[0], place[1].name) if place is not None else (run.began.date(), OUTSIDE)
+        if held and (stood := held.get((run.machine, run.sequence))) is not None:
+            case = Case(day.isoformat(), name, run.machine, run.person, run.sequence, HELD, held=stood)
+            cases.setdefault(name, []).append((run.began, case))
+        if place is not None:
+            key = (run.machine, day, name)
+            began[key] = min(began.get(key, run), run, key=attrgetter("began"))
     slack = timedelta(minutes=rules.late_minutes)
+    for key, first in began.items():
+        _, day, name = key
+        start = checked.get(key)
+        if start is None or start > first.began + slack:
+            what, minutes = "missed", 0
+            if start is not None:
+                what, minutes = "late", round((start - first.began).total_seconds() / 60)
+            case = Case(day.isoformat(), name, first.machine, first.person, first.sequence, what, minutes)
+            cases[name].append((first.began, case))
     made = []
-    for shift in rules.shifts:
-        of_it = {key: first for key, first in began.items() if key[2] == shift.name}
-        missed = sum(key not in checked for key in of_it)
-        late = sum(key in checked and checked[key] > first + slack for key, first in of_it.items())
-        made.append(ShiftCount(shift.name, len(of_it), missed, late))
+    for name, found in cases.items():
+        listed = tuple(case for _, case in sorted(found, key=lambda one: one[0]))
+        worked = sum(key[2] == name for key in began)
+        missed, late, stood_on = (sum(case.what == what for case in listed) for what in ("missed", "late", HELD))
+        made.append(ShiftCount(name, worked, missed, late, stood_on, listed))
     return made
 
 
@@ -121,4 +181,5 @@ def flags(counts: Sequence[ShiftCount], rules: Rules) -> Iterator[Flag]:
                     count.worked,
                     chance,
                     f"at most {rules.alarm:.2%} of shifts that are as careful as the others",
+                    tuple((case.machine, case.sequence) for case in count.cases if case.what == word),
                 )

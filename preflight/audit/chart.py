@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import html
+import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preflight.audit.figures import series_name
 from preflight.audit.words import day, figure
 
 if TYPE_CHECKING:
@@ -17,6 +19,7 @@ Line = list[tuple[str, str]]
 LABEL = 12
 """Columns for the figures at the left."""
 LEVELS = " ▁▂▃▄▅▆▇█"
+LEAST_BARS = 20
 MOST_BARS = 46
 """Columns of one row of bars."""
 
@@ -45,15 +48,20 @@ def bar_lines(rows: Sequence[BarRow], width: int) -> list[Line]:
         return []
     most = max(max(row.values) for row in rows)
     room, label = (max(len(text) for text in texts) for texts in zip(*((r.said, r.label) for r in rows), strict=True))
-    columns = max(20, min(MOST_BARS, width - label - 4 - room))
-    return [
-        [
-            (f"{row.label:<{label}}  ", "dim"),
-            ("".join(bar(value, most) for value in _shared(row.values, columns)), "wood"),
-            (f"  {row.said}"[: max(0, width - label - 2 - columns)], "text"),
-        ]
-        for row in rows
-    ]
+    beside = width - label - 4 - room >= LEAST_BARS
+    columns = max(LEAST_BARS, min(MOST_BARS, width - label - 2 - (room + 2) * beside))
+    made: list[Line] = []
+    for row in rows:
+        drawn = "".join(bar(value, most) for value in _shared(row.values, columns))
+        made.append([(f"{row.label:<{label}}  ", "dim"), (drawn, "wood")])
+        if beside:
+            made[-1].append((f"  {row.said}", "text"))
+        else:  # too narrow: what is said stands under its bars
+            indent = " " * (label + 2)
+            made += [
+                [(f"{indent}{text}", "text")] for text in textwrap.wrap(row.said, max(LEAST_BARS, width - label - 2))
+            ]
+    return made
 
 
 def _shared(values: Sequence[float], columns: int) -> list[float]:
@@ -71,23 +79,25 @@ def _shared(values: Sequence[float], columns: int) -> list[float]:
     return made
 
 
-def bars_svg(rows: Sequence[BarRow], width: int = 640, height: int = 24) -> list[str]:
+def bars_svg(rows: Sequence[BarRow], width: int = 640, height: int = 34) -> list[str]:
     """The same as drawings, one a row so that a page may break between them, with no script and nothing loaded."""
-    left, right = 132, 220
+    edge, words = 10, 13
     most = max((max(row.values) for row in rows), default=0.0) or 1.0
     made = []
     for row in rows:
-        step = (width - left - right) / len(row.values)
-        words = html.escape(f"{row.label}: {row.said}")
-        parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{words}">']
-        parts.append(f'<text x="{left - 6}" y="{height - 4}" class="end">{html.escape(row.label)}</text>')
+        step = (width - 2 * edge) / len(row.values)
+        label, said = html.escape(row.label), html.escape(row.said)
+        parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{label}: {said}">']
+        # words above the bars: beside them a long belt card or reason has no room
+        parts.append(f'<text x="{edge}" y="{words - 4}">{label}</text>')
+        parts.append(f'<text x="{width - edge}" y="{words - 4}" class="end">{said}</text>')
         for place, value in enumerate(row.values):
-            tall = (height - 5) * value / most
+            tall = (height - words - 2) * value / most
             parts.append(
-                f'<rect class="bar" x="{left + place * step:.1f}" y="{height - 3 - tall:.1f}" '
+                f'<rect class="bar" x="{edge + place * step:.1f}" y="{height - 2 - tall:.1f}" '
                 f'width="{step * 0.9:.1f}" height="{tall:.1f}"/>'
             )
-        parts.append(f'<text x="{width - right + 6}" y="{height - 4}">{html.escape(row.said)}</text></svg>')
+        parts.append("</svg>")
         made.append("".join(parts))
     return made
 
@@ -102,6 +112,21 @@ def bounds(trend: Trend) -> tuple[float, float]:
             low, high = min(low, limit), max(high, limit)
     room = (high - low) or abs(high) or 1.0
     return low - 0.05 * room, high + 0.05 * room
+
+
+def legend(trend: Trend) -> str:
+    """What the signs of its picture mean, those that are in it: on the page o is a dot and x a cross."""
+    low, high = bounds(trend)
+    newest, first = trend.points[-1], trend.points[0].at
+    said = ["o a reading"]
+    said += ["x one since the drift began"] if trend.alarm is not None else []
+    drawn = any(value is not None and low <= value <= high for value in (newest.low, newest.high))
+    said += ["dashed line a limit"] if drawn else []
+    said += ["dotted line the baseline"] if trend.mean is not None and low <= trend.mean <= high else []
+    kinds = {mark.text.startswith("repair") for mark in trend.marks if first <= mark.at <= newest.at}
+    said += ["B another belt"] if False in kinds else []
+    said += ["R a repair"] if True in kinds else []
+    return f"Chart: {', '.join(said)}."
 
 
 def picture(trend: Trend, width: int, height: int) -> list[Line]:
@@ -153,7 +178,7 @@ def svg(trend: Trend, width: int = 640, height: int = 170) -> str:
     def y(value: float) -> float:
         return top + (high - value) / (high - low) * (height - bottom - top)
 
-    parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{html.escape(trend.series)}">']
+    parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{html.escape(series_name(trend.series))}">']
     parts.append(
         f'<rect class="frame" x="{left}" y="{top}" width="{width - left - 10}" height="{height - bottom - top}"/>'
     )

@@ -6,8 +6,9 @@ import statistics
 from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
+from preflight.audit.figures import reading_name
 from preflight.audit.tails import chi_square_tail
-from preflight.audit.visit import Flag, Visit, number, some
+from preflight.audit.visit import Flag, Visit, number, references
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -80,23 +81,24 @@ def _of_person(
         basis = others if len(others) >= rules.digits.readings else [step for _, step in own]
         if len(own) >= rules.digits.readings and spread(basis) >= rules.digits.spread:
             tested.append((key, [visit for visit, _ in own], [step % 10 for _, step in own]))
-    worst: Flag | None = None
+    worst, least = None, rules.alarm
     for key, visits, digits in tested:
         counts = Counter(digits)
         statistic = even_digits([counts[digit] for digit in range(10)])
         chance = min(1.0, chi_square_tail(statistic, DEGREES) * len(tested))
         share = sum(counts[digit] for digit in ROUND) / len(digits)
-        if chance < rules.alarm and share > len(ROUND) / 10 and (worst is None or chance < worst.chance):
+        if chance < least and share > len(ROUND) / 10:
+            least = chance
             worst = Flag(
                 "round numbers",
                 person,
                 machine,
-                f"{key} ends in 0 or 5 in {share:.0%} of {len(digits)} readings; 20 % are expected.",
+                f"{reading_name(key)}: ends in 0 or 5 in {share:.0%} of {len(digits)} readings; 20 % are expected.",
                 f"chi-square {statistic:.1f} with {DEGREES} degrees of freedom, {len(tested)} readings tested",
                 len(digits),
                 chance,
                 f"at most {rules.alarm:.2%} of honest people; reading a needle to the nearest mark raises it",
-                some(visits),
+                references(visits),
             )
     if worst is not None:
         yield worst

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preflight.audit.tails import lowest_chance
-from preflight.audit.visit import Flag, Visit, some
+from preflight.audit.visit import Flag, Visit, references
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -36,5 +36,5 @@ def flags(people: Mapping[str, Sequence[Visit]], rules: Rules) -> Iterator[Flag]
                 len(visits),
                 chance,
                 f"at most {rules.alarm:.2%} of honest people; an easier shift or job mix raises it",
-                some(visits),
+                references(visits),
             )

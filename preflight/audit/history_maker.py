@@ -35,6 +35,10 @@ if TYPE_CHECKING:
 
 SHEETS = ("ok-one-head", "ok-two-heads", "ok-three-heads")
 """Bundled sheets that the days vary."""
+LONGEST_RUN = timedelta(hours=4, minutes=10)
+"""From the begin of an invented run to its record, at most."""
+TRIES = 4
+"""Of mending what was held; a profile that stops even calm readings must not go on for ever."""
 MEANING = "I made this check at the machine and read these figures myself."
 
 
@@ -61,6 +65,8 @@ class Plan:
     """Machine whose first drum is ground halfway."""
     missed: float = 0.15
     """Share of late shifts without a start-up; early ones miss 1 in 100."""
+    on_held: float = 0.2
+    """Share of held start-ups after which the machine runs all the same; after the others it is mended first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,12 +188,32 @@ class _Bench:
             at = day.replace(hour=hour, minute=0, second=0, microsecond=0) + timedelta(
                 minutes=self._rng.randrange(5, 25)
             )
+            ends = at + timedelta(hours=4)
             if self._rng.random() >= misses:
-                self._start_up(at, hand, levels)
-            self._run(at + timedelta(hours=4), hand.person, part)
+                signed, held = self._start_up(at, hand, levels)
+                if held and (mended := self._mended(signed, hand)) is not None:
+                    signed = mended
+                if held:  # no run begins before its start-up is signed, however long it was
+                    ends = max(ends, signed + LONGEST_RUN)
+            self._run(ends, hand.person, part)
         return self._count - before
 
-    def _start_up(self, at: datetime, hand: Hand, levels: Mapping[str, float]) -> None:
+    def _mended(self, signed: datetime, hand: Hand) -> datetime | None:
+        """The released start-up some minutes after a held one; None where they run on the held one."""
+        if self._rng.random() < self._plan.on_held:
+            return None
+        calm = dict.fromkeys(self._levels.today, 0.0)
+        for _ in range(TRIES):
+            at = signed + timedelta(minutes=self._rng.randrange(12, 40))
+            signed, held = self._start_up(at, hand, calm, mended=True)
+            if not held:
+                break
+        return signed
+
+    def _start_up(
+        self, at: datetime, hand: Hand, levels: Mapping[str, float], *, mended: bool = False
+    ) -> tuple[datetime, bool]:
+        """Save one; when it was signed, and whether it is held. `mended`: it goes on from the held one before it."""
         texts = hand.readings(self.gauges, levels)
         answers = hand.answers(texts, int(at.timestamp()), self.gauges)
         entries = [
@@ -200,7 +226,7 @@ class _Bench:
             for one in answers
         ]
         raw = varied(self.sheet, texts, self.gauges)
-        if hand.finds_something():
+        if not mended and hand.finds_something():
             raw["glue"] = {**raw["glue"], "state": "smeared" if self._rng.random() < 0.6 else "beads standing"}
         signed = datetime.fromtimestamp(answers[-1].at + 20, at.tzinfo)
         raw |= {"at": signed, "operator": hand.person}
@@ -208,9 +234,11 @@ class _Bench:
         stops = [found.statement for one in judged.checks for found in one.findings if found.verdict is Verdict.STOP]
         held = Held(stops[0], "S. Ollery", "nothing yet") if stops else None
         signature = Signature(hand.person, "operator", MEANING, signed)
-        made = StartUp(self._id(), raw, judged, self.view, signature, entries, held)
+        on = self._last if mended else None
+        made = StartUp(self._id(), raw, judged, self.view, signature, entries, held, refers=on)
         saved = self._save(made.record_id, write_body(document(made)))
         self._last = Reference(self.view.machine.id, saved.head.sequence, saved.head.sha256)
+        return signed, held is not None
 
     def _run(self, at: datetime, person: str, part: float) -> None:
         grind = not self._ground and part >= 1 / 2 and self.name == self._plan.drum_ground

@@ -6,8 +6,10 @@ import math
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
+from preflight.audit.figures import series_name
 from preflight.audit.tails import binomial_tail, highest_chance
-from preflight.audit.visit import Flag, Visit, number, some
+from preflight.audit.visit import Flag, Visit, number, references
+from preflight.audit.words import figure
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -50,25 +52,34 @@ def flags(machines: Mapping[str, Sequence[Visit]], rules: Rules) -> Iterator[Fla
         steps = {series: gauge_step([reading for _, reading in rows]) for series, rows in found.items()}
         for person in sorted({visit.person for visit in visits}):
             tested = list(_counts(person, found, steps, rules))
-            worst: Flag | None = None
+            worst, least = None, rules.alarm
             for series, side, near, both, share, at in tested:
                 chance = min(1.0, binomial_tail(near, both, share) * len(tested))
-                if chance < rules.alarm and (worst is None or chance < worst.chance):
+                if chance < least:
+                    least = chance
                     worst = Flag(
                         "close to a limit",
                         person,
                         machine,
-                        f"{series}: {near} readings within {rules.hugging.steps} steps of the {side} limit, "
+                        f"{series_name(series)}: {near} readings within {rules.hugging.steps} steps of the {side} "
+                        f"limit {_written(at[-1].readings[series], side)}, "
                         f"{both - near} in the next {rules.hugging.steps} steps.",
                         f"binomial: at most {share:.0%} in the window at the limit, {len(tested)} limits tested",
                         both,
                         chance,
                         f"at most {rules.alarm:.2%} of honest people, as long as readings thin out toward the limit; "
                         "a regulator set close to it raises it",
-                        some(at),
+                        references(at),
                     )
             if worst is not None:
                 yield worst
+
+
+def _written(reading: Reading, side: str) -> str:
+    """The limit in the unit that was typed."""
+    limit = reading.high if side == "high" else reading.low
+    assert limit is not None  # a side without a limit has no window
+    return figure(limit, reading)
 
 
 def _counts(

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import functools
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from preflight.audit.figures import said_chance
 from preflight.audit.tails import binomial_tail
-from preflight.audit.visit import Flag, Visit, number, some
+from preflight.audit.visit import Flag, Visit, number, references
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from preflight.audit.queries import Answer
     from preflight.audit.rules import PaceRules, Rules
@@ -81,6 +83,37 @@ def has_burst(visit: Visit, rules: PaceRules) -> bool:
     return False
 
 
+SAME = 0.5
+"""Two flags are of the same start-ups when so many of the fewer are among the others."""
+TOO_FAST, BURSTS = "too fast", "entries seconds apart"
+BOTH = f"{TOO_FAST} and {BURSTS}"
+
+
+def together(found: Iterable[Flag], people: Mapping[str, Sequence[Visit]]) -> list[Flag]:
+    """The flags, both of one person as one where they are of the same start-ups. It keeps both tests' figures."""
+    made: list[Flag] = []
+    for flag in found:
+        other = made[-1] if made and made[-1].person == flag.person else None
+        if other is None or (other.pattern, flag.pattern) != (TOO_FAST, BURSTS):
+            made.append(flag)
+            continue
+        same = set(other.records) & set(flag.records)
+        if len(same) < SAME * min(len(other.records), len(flag.records)):
+            made.append(flag)
+            continue
+        every = set(other.records) | set(flag.records)
+        made[-1] = replace(
+            other,
+            pattern=BOTH,
+            statement=f"{other.statement} {flag.statement} {len(same)} of them are the same.",
+            test=f"{other.test} ({said_chance(other.chance)}); {flag.test} ({said_chance(flag.chance)})",
+            chance=min(one.chance for one in (other, flag) if one.chance is not None),
+            honest=f"{other.honest}; each test by itself",
+            records=tuple(one for one in references(people[flag.person]) if one in every),
+        )
+    return made
+
+
 def flags(people: Mapping[str, Sequence[Visit]], rules: Rules) -> Iterator[Flag]:
     """Flags of both kinds."""
     own = rules.pace
@@ -91,7 +124,7 @@ def flags(people: Mapping[str, Sequence[Visit]], rules: Rules) -> Iterator[Flag]
         chance = binomial_tail(len(fast), len(timed), own.honest)
         if chance < rules.alarm:
             yield Flag(
-                "too fast",
+                TOO_FAST,
                 person,
                 "",
                 f"{len(fast)} of {len(timed)} start-ups took less than {own.share:.0%} of the seconds "
@@ -100,13 +133,13 @@ def flags(people: Mapping[str, Sequence[Visit]], rules: Rules) -> Iterator[Flag]
                 len(timed),
                 chance,
                 f"at most {rules.alarm:.2%} of honest people; typing from a note raises it",
-                some(fast),
+                references(fast),
             )
         bursts = [visit for visit, *_ in timed if has_burst(visit, own)]
         chance = binomial_tail(len(bursts), len(timed), own.honest_bursts)
         if chance < rules.alarm:
             yield Flag(
-                "entries seconds apart",
+                BURSTS,
                 person,
                 "",
                 f"In {len(bursts)} of {len(timed)} start-ups {own.entries} readings from different places "
@@ -115,5 +148,5 @@ def flags(people: Mapping[str, Sequence[Visit]], rules: Rules) -> Iterator[Flag]
                 len(timed),
                 chance,
                 f"at most {rules.alarm:.2%} of honest people; typing from a note raises it",
-                some(bursts),
+                references(bursts),
             )

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preflight.audit import attendance, digits, failures, hugging, pace, repeats, rereads
+from preflight.audit import attendance, digits, failures, held_runs, hugging, pace, repeats, rereads
 from preflight.audit.visit import Flag, Visit, by_machine, by_person, visits
 
 if TYPE_CHECKING:
@@ -20,20 +21,30 @@ def flags_of(given: Sequence[Visit], rules: Rules) -> list[Flag]:
     """The flags of people, the least likely first."""
     people, machines = by_person(given), by_machine(given)
     found = [
-        *pace.flags(people, rules),
+        *pace.together(pace.flags(people, rules), people),
         *repeats.flags(machines, rules),
         *digits.flags(machines, rules),
         *hugging.flags(machines, rules),
         *rereads.flags(people, rules),
         *failures.flags(people, rules),
     ]
-    return sorted(found, key=lambda flag: (flag.chance, flag.pattern, flag.person))
+    return sorted(found, key=lambda flag: (flag.chance or 0.0, flag.pattern, flag.person))
 
 
 def patterns(
-    connection: sqlite3.Connection, rules: Rules, since: int, until: int
+    connection: sqlite3.Connection, rules: Rules, since: int, until: int, machine: str = ""
 ) -> tuple[list[Flag], list[attendance.ShiftCount]]:
-    """Flags of people and shifts in a period, and the count of each shift."""
+    """Flags of people and shifts in a period, and the count of each shift.
+
+    With `machine`: the shifts and the flags of that machine, and those of people over the whole shop.
+    """
     given = visits(connection, since, until)
-    counts = attendance.shift_counts(given, attendance.run_times(connection, since, until), rules.attendance)
-    return [*flags_of(given, rules), *attendance.flags(counts, rules)], counts
+    runs = [one for one in attendance.run_times(connection, since, until) if machine in ("", one.machine)]
+    starts = held_runs.starts(connection, since, until)
+    held = held_runs.ran_on_held(runs, starts, held_runs.covered_from(connection))
+    paper = [start for start in starts if start.kind == "late"]
+    counts = attendance.shift_counts(given, runs, rules.attendance, paper=paper, held=held)
+    facts = held_runs.flags([case for count in counts for case in count.cases])
+    shifts = [replace(flag, machine=machine) for flag in attendance.flags(counts, rules)]
+    people = [flag for flag in flags_of(given, rules) if not machine or flag.machine in ("", machine)]
+    return [*facts, *people, *shifts], counts

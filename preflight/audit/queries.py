@@ -119,7 +119,10 @@ def page(
     before: tuple[int, str, int] | None = None,
     rows: int = PAGE,
 ) -> list[Listed]:
-    """At most `rows` records, newest first: the first ones, those behind `after`, or those just before `before`."""
+    """At most `rows` records, newest first: the first ones, those behind `after`, or those just before `before`.
+
+    All of them with -1 rows.
+    """
     where, values = only.where()
     key, order = after, "DESC"
     if key is not None:
@@ -136,6 +139,13 @@ def count(connection: sqlite3.Connection, only: Filter = EVERYTHING) -> int:
     """How many records the filter leaves."""
     where, values = only.where()
     return int(connection.execute(f"SELECT COUNT(*) FROM records WHERE {where}", values).fetchone()[0])
+
+
+def first_at(connection: sqlite3.Connection, machine: str = "") -> int | None:
+    """When the first record was signed, of one machine or of all; None without one."""
+    where, values = Filter(machine).where()
+    found = connection.execute(f"SELECT MIN(at) FROM records WHERE {where}", values).fetchone()[0]
+    return None if found is None else int(found)
 
 
 def listed(connection: sqlite3.Connection, machine: str, sequence: int) -> Listed | None:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from preflight.audit.figures import reading_name, said_chance
 from preflight.audit.tails import binomial_tail, highest_chance
-from preflight.audit.visit import Flag, Visit, some
+from preflight.audit.visit import Flag, Visit, references
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -77,24 +78,25 @@ def flags(machines: Mapping[str, Sequence[Visit]], rules: Rules) -> Iterator[Fla
 def _runs(
     machine: str, person: str, own: list[tuple[Visit, dict[str, str]]], rates: dict[str, MatchRate], rules: Rules
 ) -> Iterator[Flag]:
-    worst: Flag | None = None
+    worst, least = None, rules.alarm
     for key, rate in rates.items():
         having = [(visit, given[key]) for visit, given in own if key in given]
         length, end = longest_run([text for _, text in having])
         # half of the alarm is for the runs, shared by the readings; the other half for the sets
         chance = run_chance(length, len(having), rate.chance) * len(rates) * 2
-        if chance < rules.alarm and (worst is None or chance < worst.chance):
+        if chance < least:
+            least = chance
             worst = Flag(
                 "identical readings",
                 person,
                 machine,
-                f"{key} was {having[end - 1][1]} {length} times in a row.",
+                f"{reading_name(key)}: {having[end - 1][0].typed(key)} {length} times in a row.",
                 f"run of {length} in {len(having)}; two in a row agree in at most {rate.chance:.0%} "
                 f"({rate.pairs} pairs of others)",
                 len(having),
                 chance,
                 f"at most {rules.alarm:.2%} of honest people; a gauge that sticks raises it",
-                some([visit for visit, _ in having[end - length : end]]),
+                references([visit for visit, _ in having[end - length : end]]),
             )
     if worst is not None:
         yield worst
@@ -126,9 +128,9 @@ def _sets(
             person,
             machine,
             f"{len(equal)} of {len(own)} start-ups have all {len(rates)} readings equal to an earlier one.",
-            f"binomial: two sets agree with a chance of at most {pair:.1e}, {compared} pairs compared",
+            f"binomial: two sets agree with a chance of at most {said_chance(pair)}, {compared} pairs compared",
             len(own),
             chance,
             f"at most {rules.alarm:.2%} of honest people",
-            some(equal),
+            references(equal),
         )

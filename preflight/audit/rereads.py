@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preflight.audit.tails import binomial_tail
-from preflight.audit.visit import Flag, Visit, number, some
+from preflight.audit.visit import Flag, Visit, number, references
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -48,5 +48,5 @@ def flags(people: Mapping[str, Sequence[Visit]], rules: Rules) -> Iterator[Flag]
                 len(visits),
                 chance,
                 f"at most {rules.alarm:.2%} of honest people; setting a pressure while reading it raises it",
-                some(found),
+                references(found),
             )

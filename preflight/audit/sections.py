@@ -7,10 +7,13 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from preflight.audit.account_sections import account_sections
+from preflight.audit.figures import said_chance
+from preflight.audit.machine_refs import machine_refs
 from preflight.audit.patterns import REMARK, patterns
+from preflight.audit.period import LOOK_BACK
 from preflight.audit.queries import Filter, count, distinct, page, unread
 from preflight.audit.section import Section as Section  # noqa: PLC0414 (also had from here)
-from preflight.audit.time_sections import shift_section as shift_section  # noqa: PLC0414
+from preflight.audit.time_sections import shift_sections as shift_sections  # noqa: PLC0414
 from preflight.audit.time_sections import trend_sections as trend_sections  # noqa: PLC0414
 from preflight.audit.today import MachineToday, machine_names, today
 from preflight.audit.words import ROW_NAMES, day, row
@@ -18,7 +21,7 @@ from preflight.checklist.draft import UNNAMED
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
     from preflight.audit.queries import Belt, Listed
@@ -28,6 +31,9 @@ if TYPE_CHECKING:
 
 MOST = 200
 """Rows of a table in a report; how many more there are is said."""
+NEWEST = 5
+"""Records named of a flag."""
+WORTH = "Worth a talk"
 KIND = ROW_NAMES.index("kind")
 VERDICTS = ("ok", "caution", "open", "stop")
 NOTHING = "No record is saved yet: make and sign a start-up check."
@@ -101,23 +107,44 @@ def list_section(rows: Sequence[Listed], total: int, names: dict[str, str]) -> S
     return Section("Records", (f"{len(rows)} of {total} records, newest first.",), ROW_NAMES, shown)
 
 
-def flag_section(flags: Sequence[Flag], names: dict[str, str]) -> Section:
-    """The flags with their tests."""
+def flag_section(
+    flags: Sequence[Flag], names: Mapping[str, str], refs: Mapping[str, str] | None = None, title: str = WORTH
+) -> Section:
+    """The flags with their tests. Newest records are written with `refs`, so that `audit show` takes them."""
     rows = tuple(
         (
             one.pattern,
-            one.person,
+            one.person or "all",
             names.get(one.machine, one.machine) or "all",
             one.statement,
-            f"{one.test}. Honest data raise it for {one.honest}.",
+            f"{one.test}. Honest data raise it for {one.honest}." if one.honest else f"{one.test}.",
             str(one.sample),
-            f"{one.chance:.1e}",
-            ", ".join(f"{number}" for _, number in one.records[-5:]),
+            said_chance(one.chance),
+            _newest(one, refs or names),
         )
         for one in flags
     )
     header = ("pattern", "who", "machine", "seen", "test", "sample", "chance", "newest records")
-    return Section("Worth a talk", (REMARK, f"{len(flags)} flags."), header, rows)
+    number = f"{len(flags)} flag{'s' * (len(flags) != 1)}."
+    return Section(title, (REMARK, number), header, rows)
+
+
+def flag_sections(
+    flags: Sequence[Flag], machine: str, names: Mapping[str, str], refs: Mapping[str, str]
+) -> list[Section]:
+    """The flags; of one machine its own, and under a heading that says so those of people over the whole shop."""
+    own = [one for one in flags if machine in ("", one.machine)]
+    whole = [one for one in flags if machine not in ("", one.machine)]
+    made = [flag_section(own, names, refs)]
+    return [*made, flag_section(whole, names, refs, f"{WORTH}: whole shop, all machines")] if whole else made
+
+
+def _newest(one: Flag, names: Mapping[str, str]) -> str:
+    """Its newest records as `audit show` takes them, and how many more there are."""
+    shown = one.records[-NEWEST:]
+    said = "; ".join(f"{names.get(machine, machine)}/{number}" for machine, number in shown)
+    more = len(one.records) - len(shown)
+    return f"{said}; and {more} more" if more else said
 
 
 def count_section(
@@ -140,11 +167,11 @@ def period_sections(
     connection: sqlite3.Connection, shop: Path, rules: Rules, since: int, until: int, machine: str = ""
 ) -> list[Section]:
     """A whole report of a period, of all machines or of one."""
-    names = machine_names(shop)
-    flags, shifts = patterns(connection, rules, since, until)
-    flags = [one for one in flags if machine in ("", one.machine) or not one.machine]
+    names, refs = machine_names(shop), machine_refs(shop)
+    flags, shifts = patterns(connection, rules, since, until, machine)
     made = [count_section(connection, since, until, names, machine)]
-    made += [shift_section(shifts), flag_section(flags, names)]
+    made += shift_sections(shifts, names, names.get(machine, machine))
+    made += flag_sections(flags, machine, names, refs)
     for of in [machine] if machine else distinct(connection, "machine"):
         made += trend_sections(connection, of, names.get(of, of), rules, since, until, drifting=not machine)
     made += account_sections(connection, since, until, names, machine, rules.prices)
@@ -169,6 +196,10 @@ def _kind_sections(connection: sqlite3.Connection, of: Filter, names: dict[str, 
             yield Section(title, said, header, tuple(cells))
 
 
-def period_title(since: int, until: int, name: str = "") -> str:
-    """The heading of a period's report."""
-    return f"Start-up checks {day(since)} to {day(until - 1)}{f', {name}' if name else ''}"
+def period_title(since: int, until: int, name: str = "", *, first: int | None = None, asked: bool = True) -> str:
+    """The heading of a period's report; it begins at the `first` record. Not `asked`: the default, which is said."""
+    begins = max(since, first) if first is not None else since
+    notes = ["from the first record"] if begins > since else []
+    notes += [] if asked else [f"default: {LOOK_BACK // 86400} days back"]
+    said = f" ({'; '.join(notes)})" if notes else ""
+    return f"Start-up checks {day(begins)} to {day(until - 1)}{said}{f', {name}' if name else ''}"

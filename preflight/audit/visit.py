@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from preflight.audit.figures import with_unit
 from preflight.audit.queries import Answer, Reading, start_ups
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ class Visit:
     answers: tuple[Answer, ...]
     readings: Mapping[str, Reading] = field(default_factory=dict)
     """By series: "tension: head 1"."""
+    texts: Mapping[str, str] = field(default_factory=dict)
+    """What was typed of every series, those without a place in `readings` too."""
 
     @property
     def failed(self) -> bool:
@@ -43,6 +46,13 @@ class Visit:
     def instrument_texts(self) -> dict[str, str]:
         """What was read off instruments, by key."""
         return {one.key: one.text for one in self.answers if one.key.startswith(READ_KEYS) and number(one.text)}
+
+    def typed(self, key: str) -> str:
+        """That answer with its unit, as far as a judged figure tells it."""
+        text, station = self.instrument_texts()[key], key.partition(".")[0] + ":"
+        likes = [like for series, like in self.texts.items() if series.startswith(station)]
+        same = [like for like in likes if number(like) == number(text)]
+        return with_unit(text, same or likes)
 
     def judged(self, answer: Answer) -> tuple[Reading, float] | None:
         """The reading with limits that this answer became, and the SI value of one unit as typed; None without."""
@@ -69,12 +79,12 @@ class Flag:
     test: str
     """How it was judged."""
     sample: int
-    chance: float
-    """Probability of this or worse in honest data."""
+    chance: float | None
+    """Probability of this or worse in honest data; None: a fact that was counted, which has no chance."""
     honest: str
-    """How often honest data would raise it, and what raises it honestly."""
+    """How often honest data would raise it, and what raises it honestly; empty for a fact."""
     records: tuple[tuple[str, int], ...] = ()
-    """Machine and number of records to look at, at most ten."""
+    """Machine and number of records to look at, oldest first."""
 
 
 @functools.lru_cache(maxsize=16384)  # the same few readings of a gauge come again and again
@@ -107,21 +117,21 @@ def by_machine(visits: Iterable[Visit]) -> dict[str, list[Visit]]:
     return dict(machines)
 
 
-def some(visits: Sequence[Visit]) -> tuple[tuple[str, int], ...]:
-    """The newest ten as references."""
-    return tuple((visit.machine, visit.sequence) for visit in visits[-10:])
+def references(visits: Sequence[Visit]) -> tuple[tuple[str, int], ...]:
+    """Machine and number of each."""
+    return tuple((visit.machine, visit.sequence) for visit in visits)
 
 
 def visits(connection: sqlite3.Connection, since: int, until: int) -> list[Visit]:
     """Every start-up and held record of a period, oldest first."""
     figures: dict[tuple[str, int], dict[str, Reading]] = defaultdict(dict)
-    sql = (
-        "SELECT machine, series, at, sequence, value, low, high, unit, text FROM readings "
-        "WHERE at >= ? AND at < ? AND (series LIKE 'tension:%' OR series LIKE 'running:%')"
-    )
+    texts: dict[tuple[str, int], dict[str, str]] = defaultdict(dict)
+    sql = "SELECT machine, series, at, sequence, value, low, high, unit, text FROM readings WHERE at >= ? AND at < ?"
     for machine, series, *rest in connection.execute(sql, (since, until)):
         reading = Reading(*rest)
-        figures[machine, reading.sequence][series] = reading
+        texts[machine, reading.sequence][series] = reading.text
+        if series.startswith(("tension:", "running:")):
+            figures[machine, reading.sequence][series] = reading
     return [
         Visit(
             one.machine,
@@ -132,6 +142,7 @@ def visits(connection: sqlite3.Connection, since: int, until: int) -> list[Visit
             one.kind,
             given,
             figures.get((one.machine, one.sequence), {}),
+            texts.get((one.machine, one.sequence), {}),
         )
         for one, given in start_ups(connection, since, until)
     ]

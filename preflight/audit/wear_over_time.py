@@ -6,7 +6,7 @@ Every run record holds the maps as they stood after it, so nothing is added up h
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from preflight.audit.account import run_tables
@@ -32,6 +32,8 @@ class WearMoment:
     """Of wood passed, strip by strip, left to right."""
     change: str = ""
     """Why the next map begins at nothing; empty at the end of a month."""
+    since: int = 0
+    """When the first run was signed that it counts."""
 
     @property
     def mean_over_peak(self) -> float:
@@ -63,7 +65,7 @@ class Surface:
 
 
 def surfaces(connection: sqlite3.Connection, machine: str, since: int, until: int) -> list[Surface]:
-    """Belts and drums of a machine whose maps are in its run records, by head, belts first."""
+    """Belts and drums of a machine whose maps are in its run records, by head, belts first; moments of a period."""
     heads = dict(connection.execute("SELECT card, head FROM belts WHERE machine = ? ORDER BY at", (machine,)))
     found: dict[Name, Surface] = {}
     now: dict[Name, WearMoment] = {}
@@ -73,9 +75,9 @@ def surfaces(connection: sqlite3.Connection, machine: str, since: int, until: in
         last = now.pop(name) if change else now[name]
         head = name[1] if name[0] == "drum" else heads.get(name[1], "")
         made = found.setdefault(name, Surface(*name, head))
-        made.moments.append(WearMoment(at if change else last.at, last.metres, change))
+        made.moments.append(WearMoment(at if change else last.at, last.metres, change, last.since))
 
-    for at, event in sorted(_events(connection, machine, since, until), key=lambda one: one[0]):
+    for at, event in sorted(_events(connection, machine, 0, until), key=lambda one: one[0]):
         if "repair" in event:
             for name in _ground(now, event):
                 keep(name, at, str(event["repair"].get("what", "new surface")))
@@ -89,7 +91,7 @@ def surfaces(connection: sqlite3.Connection, machine: str, since: int, until: in
                 keep(name, before.at, "begun anew")
             elif before is not None and day(before.at)[:7] != day(at)[:7]:
                 keep(name, before.at)
-            now[name] = WearMoment(at, metres)
+            now[name] = WearMoment(at, metres, since=now[name].since if name in now else at)
         for off in event.get("off", ()):
             name, why = ("belt", str(off.get("belt", ""))), str(off.get("why", ""))
             if thrown_away(why) and name in now:
@@ -99,7 +101,8 @@ def surfaces(connection: sqlite3.Connection, machine: str, since: int, until: in
                 keep(name, at, str(drum.get("what", "new surface")))
     for name, last in now.items():
         keep(name, last.at)
-    return sorted(found.values(), key=lambda one: (one.head, one.kind, one.moments[0].at))
+    shown = [replace(one, moments=[m for m in one.moments if m.at >= since]) for one in found.values()]
+    return sorted((one for one in shown if one.moments), key=lambda one: (one.head, one.kind, one.moments[0].at))
 
 
 def _events(

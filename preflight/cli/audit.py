@@ -10,16 +10,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preflight.audit import queries, sections
+from preflight.audit.machine_refs import did_you_mean, machine_id, machine_refs, profile_ref
 from preflight.audit.paper_form import paper_form
 from preflight.audit.patterns import patterns
+from preflight.audit.period import LOOK_BACK
 from preflight.audit.record_view import record_sections
 from preflight.audit.report import as_csv, html_page, lines
 from preflight.audit.rules import rules_of
 from preflight.audit.shop_audit import ShopAudit
+from preflight.audit.time_sections import CASE_NAMES, case_rows
 from preflight.audit.today import machine_names
 from preflight.audit.words import ROW_NAMES, row
-from preflight.checklist.practice_chain import is_practice
-from preflight.checklist.seal import is_machine_id
 from preflight.checklist.store import StoreError
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
@@ -33,8 +34,10 @@ if TYPE_CHECKING:
 
     from preflight.audit.sections import Section
 
-EVER = 400
+EVER = LOOK_BACK // 86400
 """Days that patterns, trends and reports look back by default."""
+SHOWN, ALL = 50, -1
+"""Records of a list without --rows: as text, and as CSV or JSON."""
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -74,8 +77,8 @@ def _today(audit: ShopAudit, _arguments: argparse.Namespace) -> int:
 def _list(audit: ShopAudit, arguments: argparse.Namespace) -> int:
     since, until = _period(arguments, days=None)
     only = queries.Filter(
-        _machine_id(audit.shop, arguments.machine),
-        arguments.person or "",
+        machine_id(audit.shop, arguments.machine),
+        _person(audit, arguments.person),
         arguments.verdict or "",
         arguments.kind or "",
         since or None,
@@ -88,7 +91,10 @@ def _list(audit: ShopAudit, arguments: argparse.Namespace) -> int:
         if last is None:
             raise StoreError(f"No record {arguments.after} here.", "List them with: preflight audit list")
         after = last.key
-    rows = audit.ask(lambda c: queries.page(c, only, after=after, rows=max(1, arguments.rows)))
+    if arguments.rows is not None and arguments.rows < 1:
+        raise PreflightError(f"--rows {arguments.rows} lists nothing.", "Give a number above zero.")
+    most = arguments.rows or (ALL if arguments.json or arguments.csv else SHOWN)
+    rows = audit.ask(lambda c: queries.page(c, only, after=after, rows=most))
     names = machine_names(audit.shop)
     if arguments.json:
         total = audit.ask(lambda c: queries.count(c, only))
@@ -110,21 +116,23 @@ def _show(audit: ShopAudit, arguments: argparse.Namespace) -> int:
 
 def _patterns(audit: ShopAudit, arguments: argparse.Namespace) -> int:
     since, until = _period(arguments)
-    rules = rules_of(audit.shop)
+    rules, names = rules_of(audit.shop), machine_names(audit.shop)
     flags, shifts = audit.ask(lambda c: patterns(c, rules, since, until))
     if arguments.json:
         document = {"flags": [asdict(flag) for flag in flags], "shifts": [asdict(shift) for shift in shifts]}
         print(json.dumps(document, indent=2))
+    elif arguments.csv:
+        print(as_csv(CASE_NAMES, case_rows(shifts, names)), end="")
     else:
-        names = machine_names(audit.shop)
-        _print([sections.shift_section(shifts), sections.flag_section(flags, names)])
+        found = sections.flag_section(flags, names, machine_refs(audit.shop))
+        _print([*sections.shift_sections(shifts, names), found])
     return 0
 
 
 def _trends(audit: ShopAudit, arguments: argparse.Namespace) -> int:
     since, until = _period(arguments)
     rules, names = rules_of(audit.shop), machine_names(audit.shop)
-    wanted = _machine_id(audit.shop, arguments.machine)
+    wanted = machine_id(audit.shop, arguments.machine)
     machines = [wanted] if wanted else audit.ask(lambda c: queries.distinct(c, "machine"))
 
     def asked(connection: sqlite3.Connection) -> list[Section]:
@@ -143,10 +151,12 @@ def _trends(audit: ShopAudit, arguments: argparse.Namespace) -> int:
 
 def _report(audit: ShopAudit, arguments: argparse.Namespace) -> int:
     since, until = _period(arguments)
-    rules, machine = rules_of(audit.shop), _machine_id(audit.shop, arguments.machine)
+    rules, machine = rules_of(audit.shop), machine_id(audit.shop, arguments.machine)
     made = audit.ask(lambda c: sections.period_sections(c, audit.shop, rules, since, until, machine))
     name = machine_names(audit.shop).get(machine, machine)
-    _out(arguments, sections.period_title(since, until, name), made)
+    first = audit.ask(lambda c: queries.first_at(c, machine))
+    title = sections.period_title(since, until, name, first=first, asked=bool(arguments.since))
+    _out(arguments, title, made)
     return 0
 
 
@@ -188,7 +198,13 @@ def _period(arguments: argparse.Namespace, days: int | None = EVER) -> tuple[int
     until = _day(arguments.until, "--until") if arguments.until else datetime.now(UTC)
     end = until.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
     if arguments.since:
-        return int(_day(arguments.since, "--since").timestamp()), int(end.timestamp())
+        since = _day(arguments.since, "--since")
+        if since >= end:
+            raise PreflightError(
+                f"--since {arguments.since} is after --until {until:%Y-%m-%d}: no day lies between.",
+                "Change one of them.",
+            )
+        return int(since.timestamp()), int(end.timestamp())
     return (int((end - timedelta(days=days)).timestamp()) if days else 0), int(end.timestamp())
 
 
@@ -199,19 +215,20 @@ def _day(text: str, option: str) -> datetime:
         raise PreflightError(f"{option} {text!r} is no date.", "Write it as in 2026-11-01.") from error
 
 
-def _machine_id(shop: Path, ref: str | None) -> str:
-    """The chain's name for an id of the shop; a machine id and a chain of practice stand for themselves."""
-    if not ref:
+def _person(audit: ShopAudit, name: str | None) -> str:
+    """Somebody who signed a record; another name is an error, not an empty list."""
+    if not name:
         return ""
-    if (ref.startswith("m-") or is_practice(ref)) and is_machine_id(ref):
-        return ref
-    return shop_at(shop).load(Machine, ref).value.id
+    known = audit.ask(lambda c: queries.distinct(c, "person"))
+    if name not in known:
+        raise PreflightError(f"Nobody called {name!r} signed a record here.", did_you_mean(name, known))
+    return name
 
 
 def _required_machine(shop: Path, ref: str | None) -> str:
     known = shop_at(shop).ids(Machine)
     if ref:
-        return ref
+        return profile_ref(shop, ref)
     if len(known) == 1:
         return known[0]
     raise PreflightError("Which machine?", f"Name one with --machine: {', '.join(known)}.")
@@ -221,7 +238,7 @@ def _reference(shop: Path, text: str) -> tuple[str, int]:
     machine, _, number = text.rpartition("/")
     if not machine or not number.isdecimal():
         raise PreflightError(f"{text!r} names no record.", 'Write machine and number, as in "hall-two/12".')
-    return _machine_id(shop, machine), int(number)
+    return machine_id(shop, machine), int(number)
 
 
 _PARTS = {"today": _today, "list": _list, "show": _show, "patterns": _patterns, "trends": _trends, "report": _report}

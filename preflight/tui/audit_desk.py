@@ -139,7 +139,8 @@ class AuditDesk:
             return nothing
         rules, now = rules_of(self.shop), int(self._clock().timestamp())
         flags, shifts = self._ask(lambda c: patterns(c, rules, now - LOOK_BACK, now + 86400))
-        return [sections.flag_section(flags, self._known_names()), sections.shift_section(shifts)]
+        names = self._known_names()
+        return [sections.flag_section(flags, names), *sections.shift_sections(shifts, names)]
 
     def trends(self, machine: str) -> list[Section]:
         """Trends of one machine, or the drifting ones of all."""

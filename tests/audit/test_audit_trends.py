@@ -7,7 +7,7 @@ from random import Random
 import pytest
 from scipy import stats
 
-from preflight.audit.chart import picture, svg
+from preflight.audit.chart import legend, picture, svg
 from preflight.audit.forecast import DAY, forecast, line_begins, student
 from preflight.audit.queries import Reading
 from preflight.audit.rules import Rules
@@ -136,3 +136,13 @@ def test_the_drawing_has_as_many_points_and_loads_nothing() -> None:
     assert text.count('class="mark"') == 2
     assert "http" not in text
     assert "<script" not in text
+
+
+def test_the_legend_names_the_signs_that_are_in_the_picture_and_no_others() -> None:
+    assert legend(drawn()) == (
+        "Chart: o a reading, x one since the drift began, dashed line a limit, dotted line the baseline, "
+        "B another belt, R a repair."
+    )
+    plain = trend("m-1", "running: head 1 stop", readings([6.0] * 20, None), [], [], RULES)
+    assert plain is not None
+    assert legend(plain) == "Chart: o a reading."

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from audit.audit_samples import NOW
 
-from preflight.audit.history_maker import make_history
-from preflight.audit.queries import series
+from preflight.audit.history_maker import Plan, make_history
+from preflight.audit.patterns import patterns
+from preflight.audit.queries import Filter, listed, page, series
+from preflight.audit.rules import Rules
 from preflight.audit.shop_audit import ShopAudit
 from preflight.checklist.chain import FOLDER
 from preflight.checklist.past import past
@@ -93,3 +95,24 @@ def test_the_same_seed_gives_the_same_readings_and_another_seed_others(tmp_path:
         return found
 
     assert texts("a", 1) == texts("b", 1) != texts("c", 2)
+
+
+@pytest.mark.parametrize(("share", "runs_on_held"), [(0.0, False), (1.0, True)])
+def test_what_is_held_is_mended_and_released_before_the_run_unless_it_is_planted(
+    tmp_path: Path, share: float, *, runs_on_held: bool
+) -> None:
+    shop = tmp_path / "shop"
+    make_shop(shop, empty=False)
+    made = make_history(shop, NOW, 60, plan=Plan(on_held=share), sheets=("ok-one-head",))
+    audit = ShopAudit(shop, tmp_path / "cache")
+    audit.fill()
+    flags, counts = audit.ask(lambda c: patterns(c, Rules(), 0, 2**40))
+    held = audit.ask(lambda c: page(c, Filter(kind="held"), rows=-1))
+    machine = made.machines["annex-one"]
+    after = [audit.ask(lambda c, n=one.sequence + 1: listed(c, machine, n)) for one in held]  # type: ignore[misc]
+    audit.close()
+    assert len(held) >= 2
+    assert sum(count.held for count in counts) == (len(held) if runs_on_held else 0)
+    assert ("worked on a held start-up" in {one.pattern for one in flags}) == runs_on_held
+    kinds = {one.kind for one in after if one is not None}
+    assert kinds == ({"run"} if runs_on_held else {"startup"})

@@ -128,3 +128,25 @@ def test_the_newest_maps_of_all_machines_and_every_map_of_one_are_shown_alike_in
             assert row.said in printed
     assert page.count('class="bar"') == sum(len(row.values) for one in (*newest, *own) for row in one.bar_rows)
     assert all("<script" not in drawn and "http" not in drawn for drawn in bars_svg(own[0].bar_rows))
+
+
+def test_a_map_says_since_when_it_counts_also_where_the_period_begins_later(audit: ShopAudit) -> None:
+    run(audit, "2026-09-03", [2.0], [9.0])
+    run(audit, "2026-10-05", [5.0], None, off=[{"head": "1", "belt": "H-1", "why": "worn out"}])
+    run(audit, "2026-10-06", [1.0], [15.0])
+    audit.fill()
+    begin = int(datetime(2026, 10, 1, tzinfo=UTC).timestamp())
+    found = audit.ask(lambda c: surfaces(c, MACHINE, begin, FOREVER))
+    since = {one.kind: [datetime.fromtimestamp(m.since, UTC).strftime("%m-%d") for m in one.moments] for one in found}
+    assert since == {"belt": ["09-03", "10-06"], "drum": ["09-03"]}
+    (now,) = audit.ask(lambda c: wear_sections(c, MACHINE, "Hall", begin, FOREVER, newest=True))
+    assert [row.label for row in now.bar_rows] == ["belt H-1 since 2026-10-06", "drum 1 since 2026-09-03"]
+    assert now.bar_rows[1].said == "mean/peak 1.00, lowest/peak 1.00, peak 15 m"
+
+
+def test_what_does_not_fit_beside_its_bars_stands_whole_under_them() -> None:
+    said = "mean/peak 0.85, lowest/peak 0.61, peak 30 m; worn out"
+    text = ["".join(part for part, _ in line) for line in bar_lines([BarRow("a", (1.0, 2.0), said)], 50)]
+    assert len(text) > 1
+    assert " ".join(" ".join(text[1:]).split()) == said
+    assert max(map(len, text)) <= 50
