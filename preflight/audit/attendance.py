@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from preflight.audit.held_runs import Start
     from preflight.audit.rules import AttendanceRules, Rules, Shift
 
+SIGNED_AFTER = 24 * 3600
+"""A run record is signed so many seconds after the run began at most."""
 EARLY = timedelta(hours=1)
 """A start-up so long before its shift still belongs to it."""
 OUTSIDE = "outside shifts"
@@ -76,15 +78,20 @@ class ShiftCount:
     cases: tuple[Case, ...] = ()
     """Each of these, by time."""
 
+    @property
+    def started(self) -> int:
+        """Worked shifts with a start-up."""
+        return self.worked - self.missed
+
 
 def run_times(connection: sqlite3.Connection, since: int, until: int) -> list[RunTime]:
-    """The run records of a period; those that state no beginning begin their hours before they were signed."""
+    """The runs that began in a period; those that state no beginning began their hours before they were signed."""
     sql = (
         "SELECT r.machine, r.sequence, r.person, r.local, u.content "
         "FROM runs u JOIN records r USING (machine, sequence) WHERE u.at >= ? AND u.at < ? ORDER BY u.at"
     )
     found = []
-    for machine, sequence, person, local, content in connection.execute(sql, (since, until)):
+    for machine, sequence, person, local, content in connection.execute(sql, (since, until + SIGNED_AFTER)):
         table = json.loads(content)
         signed = datetime.fromisoformat(local)
         try:
@@ -95,7 +102,8 @@ def run_times(connection: sqlite3.Connection, since: int, until: int) -> list[Ru
             except (KeyError, QuantityError):
                 continue
         began = began if began.tzinfo else began.replace(tzinfo=signed.tzinfo)
-        found.append(RunTime(machine, sequence, began, person))
+        if since <= began.timestamp() < until:
+            found.append(RunTime(machine, sequence, began, person))
     return found
 
 
@@ -114,20 +122,19 @@ def shift_of(when: datetime, rules: AttendanceRules) -> tuple[date, Shift] | Non
 
 
 def shift_counts(
-    visits: Sequence[Visit],
+    starts: Sequence[Visit | Start],
     runs: Sequence[RunTime],
     rules: AttendanceRules,
     *,
-    paper: Sequence[Start] = (),
     held: Mapping[tuple[str, int], int] | None = None,
 ) -> list[ShiftCount]:
     """Per shift, in the order of the rules.
 
-    `paper`: start-ups typed in later, which check a machine too; `held`: by run record the held start-up it stood on.
+    `starts`: those of the period and of the shift before it, from paper too; `held`: by run record the held start-up
+    it stood on.
     """
     checked: dict[tuple[str, date, str], datetime] = {}
-    signed: list[Visit | Start] = [*visits, *paper]
-    for visit in signed:
+    for visit in starts:
         for at in (visit.local + EARLY, visit.local):  # a start-up shortly before the shift counts for it
             if (place := shift_of(at, rules)) is not None:
                 key = (visit.machine, place[0], place[1].name)
@@ -164,21 +171,25 @@ def shift_counts(
 
 def flags(counts: Sequence[ShiftCount], rules: Rules) -> Iterator[Flag]:
     """A shift that misses or delays more start-ups than the other shifts together."""
-    for word, take in (("missed", attrgetter("missed")), ("late", attrgetter("late"))):
+    for word, take, of in (
+        ("missed", attrgetter("missed"), attrgetter("worked")),
+        ("late", attrgetter("late"), attrgetter("started")),  # what was missed cannot be late
+    ):
         for count in counts:
             others = [other for other in counts if other is not count]
-            worked, found = sum(other.worked for other in others), sum(take(other) for other in others)
-            if not worked or not count.worked:
+            worked, found = sum(of(other) for other in others), sum(take(other) for other in others)
+            if not worked or not of(count):
                 continue
-            chance = fisher_tail(take(count), count.worked, found, worked)
+            chance = fisher_tail(take(count), of(count), found, worked)
+            of_what = "worked shifts" if word == "missed" else "start-ups"
             if chance < rules.alarm:
                 yield Flag(
                     f"{word} start-ups",
                     f"{count.shift} shift",
                     "",
-                    f"{take(count)} of {count.worked} worked shifts {word}; the other shifts {found} of {worked}.",
+                    f"{take(count)} of {of(count)} {of_what} {word}; the other shifts {found} of {worked}.",
                     "Fisher's exact test: the same share as in the other shifts",
-                    count.worked,
+                    of(count),
                     chance,
                     f"at most {rules.alarm:.2%} of shifts that are as careful as the others",
                     tuple((case.machine, case.sequence) for case in count.cases if case.what == word),

@@ -191,9 +191,8 @@ def svg(trend: Trend, width: int = 640, height: int = 170) -> str:
             )
             if all(abs(y(value) - other) > 11 for other in used):
                 used.append(y(value))
-                parts.append(
-                    f'<text x="{left - 4}" y="{y(value) + 4:.1f}" class="end">{figure(value, trend.like)}</text>'
-                )
+                said = html.escape(figure(value, trend.like))
+                parts.append(f'<text x="{left - 4}" y="{y(value) + 4:.1f}" class="end">{said}</text>')
     for mark in trend.marks:
         if first <= mark.at <= last:
             sign = "R" if mark.text.startswith("repair") else "B"

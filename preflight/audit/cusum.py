@@ -83,7 +83,8 @@ def run_length(slack: float, decision: float, shift: float = 0.0) -> float:
 
     Equation: (exp(-2 d b) + 2 d b - 1) / (2 d^2) a side, d = ±shift - k, b = h + 1.166, and 1/ARL adds up.
     ValueError unless slack and decision value are above zero and the shift at most two. Siegmund 1985, an
-    approximation for independent normal readings and a known baseline; within 5 % up to two deviations.
+    approximation for independent normal readings and a known baseline; within 5 % at k = 0.5, h = 5 up to two
+    deviations, far too long beyond k = 1.
 
     >>> round(run_length(0.5, 5.0))
     469

@@ -42,8 +42,7 @@ def patterns(
     runs = [one for one in attendance.run_times(connection, since, until) if machine in ("", one.machine)]
     starts = held_runs.starts(connection, since, until)
     held = held_runs.ran_on_held(runs, starts, held_runs.covered_from(connection))
-    paper = [start for start in starts if start.kind == "late"]
-    counts = attendance.shift_counts(given, runs, rules.attendance, paper=paper, held=held)
+    counts = attendance.shift_counts(starts, runs, rules.attendance, held=held)
     facts = held_runs.flags([case for count in counts for case in count.cases])
     shifts = [replace(flag, machine=machine) for flag in attendance.flags(counts, rules)]
     people = [flag for flag in flags_of(given, rules) if not machine or flag.machine in ("", machine)]

@@ -175,10 +175,10 @@ def distinct(connection: sqlite3.Connection, column: str) -> list[str]:
 
 
 def belts_on(connection: sqlite3.Connection, machine: str) -> list[Belt]:
-    """The belts of the newest record of that machine that states any, by head."""
+    """The belts of the newest start-up of that machine that states any, by head; paper is as old as it says."""
     sql = (
         "SELECT head, card, backing, grit FROM belts WHERE machine = ? AND sequence = "
-        "(SELECT MAX(sequence) FROM belts WHERE machine = ?) ORDER BY head"
+        "(SELECT sequence FROM belts WHERE machine = ? ORDER BY at DESC, sequence DESC LIMIT 1) ORDER BY head"
     )
     return [Belt(*row) for row in connection.execute(sql, (machine, machine))]
 

@@ -100,7 +100,7 @@ class DriftRules(Strict):
     """Of a block. Readings of one week go together, means of weeks hardly do."""
     learn: Annotated[int, Field(ge=5, le=100)] = 8
     """Blocks before the first one that is judged."""
-    slack: Annotated[float, Field(gt=0, le=3, strict=False)] = 0.5
+    slack: Annotated[float, Field(gt=0, le=1, strict=False)] = 0.5
     """Half the shift that is to be found soonest."""
     false_alarms: Annotated[float, Field(gt=0, le=50, strict=False)] = 0.5
     """A year, that honest readings of one machine may raise over all its series: the decision value follows."""

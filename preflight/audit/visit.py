@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 READ_KEYS = ("tension.", "extraction.static", "running.stop.", "running.current.", "test_board.")
 """Beginnings of the keys of answers that are read off an instrument."""
 
-_NUMBER = re.compile(r"\s*(\d+)(?:[.,](\d+))?\b")
+_NUMBER = re.compile(r"\s*([+-]?\d+)(?:[.,](\d+))?\b(?!\s*\d*\s*/)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +89,7 @@ class Flag:
 
 @functools.lru_cache(maxsize=16384)  # the same few readings of a gauge come again and again
 def number(text: str) -> tuple[float, int] | None:
-    """The number a text begins with, and its decimals; None when there is none.
+    """The number a text begins with, and its decimals; None when there is none, or when it is a fraction as in 2 1/2.
 
     >>> number("4,20 bar")
     (4.2, 2)

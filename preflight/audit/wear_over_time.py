@@ -82,7 +82,7 @@ def surfaces(connection: sqlite3.Connection, machine: str, since: int, until: in
             for name in _ground(now, event):
                 keep(name, at, str(event["repair"].get("what", "new surface")))
             continue
-        for one in event.get("wear", ()):
+        for one in _dicts(event.get("wear")):
             name, metres = _name(one), _metres(one)
             if not metres or max(metres) <= 0:
                 continue
@@ -92,11 +92,11 @@ def surfaces(connection: sqlite3.Connection, machine: str, since: int, until: in
             elif before is not None and day(before.at)[:7] != day(at)[:7]:
                 keep(name, before.at)
             now[name] = WearMoment(at, metres, since=now[name].since if name in now else at)
-        for off in event.get("off", ()):
+        for off in _dicts(event.get("off")):
             name, why = ("belt", str(off.get("belt", ""))), str(off.get("why", ""))
             if thrown_away(why) and name in now:
                 keep(name, at, why)
-        for drum in event.get("drums", ()):
+        for drum in _dicts(event.get("drums")):
             if (name := ("drum", str(drum.get("head", "")))) in now:
                 keep(name, at, str(drum.get("what", "new surface")))
     for name, last in now.items():
@@ -142,3 +142,8 @@ def _metres(one: Mapping[str, Any]) -> tuple[float, ...]:
 
 def _fell(before: tuple[float, ...], after: tuple[float, ...]) -> bool:
     return any(b < a - FALLEN for a, b in zip(before, after, strict=False))
+
+
+def _dicts(rows: object) -> list[dict[str, Any]]:
+    """Only what is a table: an odd record hides nothing else."""
+    return [row for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []

@@ -14,7 +14,7 @@ from preflight.audit.attendance import RunTime, ShiftCount, flags, run_times, sh
 from preflight.audit.fisher import fisher_tail
 from preflight.audit.rules import Rules
 from preflight.audit.schema import migrate
-from preflight.audit.visit import Visit
+from preflight.audit.visit import Visit, number
 
 RULES = Rules()
 HOURS = {"early": 6, "late": 14, "night": 22}
@@ -85,11 +85,26 @@ def test_a_run_begins_when_its_record_says_else_its_hours_before_it_was_signed()
     connection = sqlite3.connect(":memory:")
     migrate(connection)
     signed = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
+    at = int(signed.timestamp())
     tables = [{"began": "2026-11-25T07:10:00+01:00", "hours": "2.5 h"}, {"hours": "2.5 h"}, {"area": "3 m2"}]
     for number, table in enumerate(tables):
         row = (number, "m-1", number, "run", "", "", "", signed.isoformat(), "", "", "", "", "", "")
         connection.execute(f"INSERT INTO records VALUES ({', '.join('?' * len(row))})", row)
-        connection.execute("INSERT INTO runs VALUES (?, ?, ?, ?)", ("m-1", number, number, json.dumps(table)))
-    said = [one.began.astimezone(UTC).strftime("%H:%M") for one in run_times(connection, 0, 9)]
+        connection.execute("INSERT INTO runs VALUES (?, ?, ?, ?)", ("m-1", number, at, json.dumps(table)))
+    said = [one.began.astimezone(UTC).strftime("%H:%M") for one in run_times(connection, at - 86400, at + 1)]
     assert said == ["06:10", "12:30"]
+    # a run belongs to the period in which it began, whenever it was signed
+    noon = int(datetime(2026, 11, 25, 12, 0, tzinfo=UTC).timestamp())
+    assert [one.sequence for one in run_times(connection, noon, noon + 3600)] == [1]
+    assert [one.sequence for one in run_times(connection, noon - 86400, noon)] == [0]
     connection.close()
+
+
+@pytest.mark.parametrize(
+    ("text", "read"),
+    [("4,20 bar", (4.2, 2)), ("-0.5 in wg", (-0.5, 1)), ("2 1/2 in wg", None), ("1/4 in", None), ("soon", None)],
+)
+def test_figures_are_read_with_their_sign_and_fractions_are_left_alone(
+    text: str, read: tuple[float, int] | None
+) -> None:
+    assert number(text) == read
