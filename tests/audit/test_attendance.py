@@ -87,10 +87,10 @@ def test_a_run_begins_when_its_record_says_else_its_hours_before_it_was_signed()
     signed = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
     at = int(signed.timestamp())
     tables = [{"began": "2026-11-25T07:10:00+01:00", "hours": "2.5 h"}, {"hours": "2.5 h"}, {"area": "3 m2"}]
-    for number, table in enumerate(tables):
-        row = (number, "m-1", number, "run", "", "", "", signed.isoformat(), "", "", "", "", "", "")
+    for sequence, table in enumerate(tables):
+        row = (sequence, "m-1", sequence, "run", "", "", "", signed.isoformat(), "", "", "", "", "", "")
         connection.execute(f"INSERT INTO records VALUES ({', '.join('?' * len(row))})", row)
-        connection.execute("INSERT INTO runs VALUES (?, ?, ?, ?)", ("m-1", number, at, json.dumps(table)))
+        connection.execute("INSERT INTO runs VALUES (?, ?, ?, ?)", ("m-1", sequence, at, json.dumps(table)))
     said = [one.began.astimezone(UTC).strftime("%H:%M") for one in run_times(connection, at - 86400, at + 1)]
     assert said == ["06:10", "12:30"]
     # a run belongs to the period in which it began, whenever it was signed
