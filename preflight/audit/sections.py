@@ -71,6 +71,7 @@ def today_sections(
         )
         said = [f"{_state(one, now)}; {last}."]
         said += [_open_now(one.draft)] if one.draft is not None else []
+        said += [f"STOP at the next start: {item}" for item in one.overdue]
         said += [f"Stands: {fault}" for fault in one.faults]
         said += [f"Held {row(held)[0]} by {held.person}: {held.about}" for held in one.held]
         said += [f"Override {row(given)[0]} by {given.person}: {given.about}" for given in one.overrides]

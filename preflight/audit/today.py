@@ -13,6 +13,7 @@ from preflight.audit.queries import Filter, Listed, belts_on, distinct, page
 from preflight.audit.trends import trends
 from preflight.checklist.open_draft import open_draft
 from preflight.checks.condition.due_items import items_due
+from preflight.checks.condition.due_today import stops
 from preflight.errors import PreflightError
 from preflight.sheet import SetupSheet
 from preflight.shop.folder import shop_at
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from preflight.audit.queries import Belt
     from preflight.audit.rules import Rules
     from preflight.checklist.open_draft import OpenDraft
-    from preflight.history import History
+    from preflight.history import DueItem, History
     from preflight.shop.files import Loaded
 
 STARTED = ("startup", "late")
@@ -53,7 +54,9 @@ class MachineToday:
     belts: tuple[Belt, ...]
     """As of the newest start-up."""
     due: tuple[str, ...]
-    """Items that are due."""
+    """Items that are due and stop nothing."""
+    overdue: tuple[str, ...]
+    """Safety items so far over that the next start-up stops at them."""
     overrides: tuple[Listed, ...]
     """Overrides of the last month."""
     drifts: tuple[str, ...]
@@ -99,6 +102,7 @@ def _machine(
     held = page(connection, Filter(machine=machine, kind="held", since=since), rows=20)
     overrides = page(connection, Filter(machine=machine, kind="override", since=at - 31 * 86400), rows=20)
     history = outlined(connection, machine).history()
+    due = _due(profile, history, now)
     drifts = trends(connection, machine, rules, at - LOOK_BACK) if whole else []
     return MachineToday(
         machine,
@@ -109,12 +113,17 @@ def _machine(
         tuple(held),
         tuple(f"{stop.check}, {stop.subject}: {stop.statement}" for stop in history.open_stops),
         tuple(belts_on(connection, machine)),
-        tuple(_due(profile, history, now)),
+        tuple(_said(one) for one in due if not stops(one)),
+        tuple(_said(one) for one in due if stops(one)),
         tuple(overrides),
         tuple(f"{one.series}: {one.statement}" for one in drifts if one.alarm),
     )
 
 
-def _due(profile: Machine, history: History, now: datetime) -> list[str]:
+def _due(profile: Machine, history: History, now: datetime) -> list[DueItem]:
     bare = SetupSheet.model_validate({"schema": 1, "machine": profile.id, "at": now})
-    return [f"{one.item} ({one.counted})" for one in items_due(bare, profile, history) if one.used >= 1]
+    return [one for one in items_due(bare, profile, history) if one.used >= 1]
+
+
+def _said(item: DueItem) -> str:
+    return f"{item.item} ({item.counted})"

@@ -46,6 +46,7 @@ def _found(shop: Path, keys: KeyFolder, arguments: argparse.Namespace) -> None:
     print(f"{founder.name} founded this shop as its first lead: record {saved.head.sequence} of {saved.head.machine}.")
     print(f"The sealed key is {path}; keep a copy where only {founder.name} gets at it.")
     print("Admit a second lead: a shop whose only lead forgets the passphrase can admit nobody any more.")
+    print("Sign the profiles as they are now: preflight profiles approve ID")
     print("Print the head and keep it elsewhere: preflight people head")
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, TypeVar
 
 from preflight.audit import queries, sections
+from preflight.audit.account_sections import wear_sections
 from preflight.audit.patterns import patterns
 from preflight.audit.period import LOOK_BACK
 from preflight.audit.record_view import record_sections
@@ -143,7 +144,7 @@ class AuditDesk:
         return [sections.flag_section(flags, names), *sections.shift_sections(shifts, names)]
 
     def trends(self, machine: str) -> list[Section]:
-        """Trends of one machine, or the drifting ones of all."""
+        """Trends and wear over time of one machine, or the drifting trends of all."""
         if nothing := self.nothing("trends"):
             return nothing
         rules, now, names = rules_of(self.shop), int(self._clock().timestamp()), self._known_names()
@@ -159,6 +160,9 @@ class AuditDesk:
             ]
 
         made = self._ask(asked)
+        if machine:
+            name = names.get(machine, machine)
+            made += self._ask(lambda c: wear_sections(c, machine, name, now - LOOK_BACK, now + 86400))
         return made if machine else [sections.Section("Trends", (DRIFTING,)), *made]
 
     def record(self, one: Listed) -> list[Section]:

@@ -22,6 +22,7 @@ MARKED = {
     "Checked today": "ok",
     "NOT checked today": "caution",
     "HELD today, not released": "stop",
+    "STOP at the next start:": "stop",
     "Stands:": "stop",
     "Held": "stop",
     "Override": "caution",

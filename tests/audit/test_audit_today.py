@@ -140,3 +140,17 @@ def test_a_start_up_from_paper_counts_as_one_and_says_so(tmp_path: Path) -> None
     audit.close()
     assert first.sentences[0].startswith("Checked today; last start-up ")
     assert first.sentences[0].endswith("by D. Marrow, ok, from paper.")
+
+
+def test_an_overdue_safety_item_that_the_check_stops_at_is_said_before_what_is_due(tmp_path: Path) -> None:
+    shop = tmp_path / "shop"
+    make_shop(shop, empty=False)
+    machine = shop_at(shop).load(Machine, "annex-one").value.id
+    add_record(shop, 37 * 24, machine)
+    audit = ShopAudit(shop, tmp_path / "cache")
+    audit.fill()
+    first, *_ = audit.ask(lambda c: today_sections(c, shop, Rules(), NOW))
+    audit.close()
+    assert first.sentences[1].startswith("STOP at the next start: stop time (used = 37 d")
+    assert any(said.startswith("Due: weekly clean-out") for said in first.sentences)
+    assert not any(said.startswith("Due: stop time") for said in first.sentences)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, cast
 
@@ -19,6 +20,7 @@ from preflight.tui.audit_bars import KEYS
 from preflight.tui.audit_desk import AuditDesk
 from preflight.tui.charset import ASCII, UNICODE, Charset
 from preflight.tui.modes.audit import AuditScreen
+from preflight.tui.wiring import Pick
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
@@ -244,3 +246,40 @@ async def test_the_run_opens_it_with_its_own_key_and_says_when_there_is_nothing(
         await pilot.press("ctrl+r")
         await pilot.pause()
         assert "no saved records" in app.screen.why.notice  # type: ignore[attr-defined]
+
+
+async def test_the_records_are_read_without_opening_a_machine_and_escape_leaves(shop: Path, tmp_path: Path) -> None:
+    opened: list[str] = []
+    desk = AuditDesk(shop, lambda: NOW, tmp_path / "cache", zone=UTC)
+    wiring = replace(
+        Bench().wiring(), machines=lambda: [Pick("a", "Hall A")], open_on=opened.append, audit=lambda: desk
+    )
+    app = PreflightApp(wiring)
+    async with app.run_test() as pilot:
+        await pilot.pause(0.2)
+        await pilot.press("2")  # the records
+        while not desk.looked:
+            await pilot.pause(0.01)
+        assert isinstance(app.screen, AuditScreen)
+        await pilot.press("escape")
+        await pilot.pause(0.2)
+        assert cast("PickScreen", app.screen).picks[0].id == "a"
+        await pilot.press("escape")
+        await pilot.pause(0.2)
+        assert not app.is_running
+    assert opened == []
+
+
+async def test_trends_of_one_machine_end_with_its_wear_and_patterns_say_that_they_are_of_everything(
+    open_audit: OpenAudit,
+) -> None:
+    async with open_audit() as (screen, pilot):
+        await pilot.press("f3")
+        await settle(pilot)
+        screen.only = Filter(machine=screen.page.rows[0].machine)
+        await pilot.press("f7")
+        await settle(pilot)
+        assert screen._sections[-1].title.startswith("Wear of head 2, ")
+        await pilot.press("f4")
+        await settle(pilot)
+        assert "of everything: narrowing does not count here" in text(screen)[0]

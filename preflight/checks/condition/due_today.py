@@ -40,13 +40,18 @@ def item_of_the_day(due: Iterable[DueItem], done: Iterable[str] = ()) -> DueItem
     return ordinary[0] if ordinary else None
 
 
+def stops(item: DueItem) -> bool:
+    """Whether nobody may go on until it is done: a safety item at `DUE_STOPS` of its interval or beyond."""
+    return item.safety and item.used >= defaults.DUE_STOPS
+
+
 def _finding(item: DueItem, done: bool, asked: DueItem | None) -> Finding:
     share = f"{item.used:.0%} of its interval"
     verdict, remedy = Verdict.CAUTION, "Do it today, locked off, and enter it as done with what was read."
     takes_override = True
     if done:
         verdict, remedy, statement = Verdict.OK, "", f"Due item {item.item} is done today."
-    elif item.safety and item.used >= defaults.DUE_STOPS:
+    elif stops(item):
         verdict, takes_override = Verdict.STOP, False
         statement = f"{_capital(item.item)}, a safety item, is at {share}: overdue and not proven."
         remedy = "Do it before the machine runs, by the machine book, and enter it as done. Nobody may go on past this."

@@ -151,6 +151,8 @@ class AuditScreen(AuditDialogues):
         """What the view is narrowed to; nothing for views that show everything."""
         machine = self.page.names.get(self.only.machine, self.only.machine)
         rest = (self.only.person, self.only.verdict, self.only.kind, self.days_label)
+        if self.view == "patterns" and self.only != EVERYTHING:
+            return "of everything: narrowing does not count here"
         shown = {"list": (machine, *rest), "record": (machine, *rest), "trends": (machine,)}.get(self.view, ())
         return ", ".join(text for text in shown if text)
 

@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 CLOCK_SECONDS = 20
+RECORDS = "the records (no start-up)"
+"""Offered beside the machines, and what the dialogue returns for it: no profile has such a name."""
 
 
 def outline(wiring: Wiring) -> Run:
@@ -124,15 +126,27 @@ class RunScreen(RunMoves):
     async def _loaded(self) -> Loaded | None:
         """What there is for the machine of this terminal; it is asked for where it is not known which one is meant."""
         from preflight.tui.dialogues.pick import pick
+        from preflight.tui.wiring import Pick
 
         machines, said = await self.in_thread(self.wiring.machines), ""
         while machines:
-            chosen = await pick(self.app, f"{said} Which machine is started up?".strip(), machines, self.charset)
-            if chosen is not None:
-                self.wiring.open_on(chosen)
-                if (loaded := await self.in_thread(self.wiring.load)) is not None:
-                    return loaded
-                said = self.why.notice
+            more = (
+                [Pick(RECORDS, RECORDS, "Reads only; no machine is opened.")] if self.wiring.audit is not None else []
+            )
+            question = f"{said} Which machine is started up?".strip()
+            chosen = await pick(self.app, question, [*machines, *more], self.charset)
+            if chosen is None:
+                self.app.exit()
+                return None
+            if chosen == RECORDS and self.wiring.audit is not None:
+                from preflight.tui.modes.audit import AuditScreen
+
+                await self.app.push_screen_wait(AuditScreen(self.wiring.audit(), self.charset))
+                continue
+            self.wiring.open_on(chosen)
+            if (loaded := await self.in_thread(self.wiring.load)) is not None:
+                return loaded
+            said = self.why.notice
         return None if machines is None else await self.in_thread(self.wiring.load)
 
     async def read_anew(self) -> None:
