@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.chain import Chain
 from preflight.checklist.document import Held
-from preflight.checklist.draft import UNNAMED, Draft, Holder
+from preflight.checklist.draft import UNNAMED, Draft, DraftHeldError, Holder
 from preflight.checklist.heading import Signature
 from preflight.checklist.past import Past, past
 from preflight.checklist.store import prepare_shop
@@ -131,7 +131,11 @@ class Desk:
         self._here.remember(self._machine)
         since = self._now().strftime("%Y-%m-%d %H:%M")
         holder = Holder(UNNAMED, self._terminal.host, self._terminal.pid, since)
-        self._draft = Draft.open(folder, machine_id, holder)
+        try:
+            self._draft = Draft.open(folder, machine_id, holder)
+        except DraftHeldError as held:
+            name = self._shop.load(Machine, self._machine).value.name
+            raise DraftHeldError(f"{name} ({machine_id})", held.holder) from held
         return self._draft
 
     def _resumed(self, run: Run, draft: Draft) -> tuple[Run, str]:

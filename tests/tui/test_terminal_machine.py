@@ -91,3 +91,12 @@ def test_a_shop_without_a_machine_says_how_to_make_one(tmp_path: Path) -> None:
 def test_the_bundled_machines_are_offered_only_where_the_shop_has_none_of_its_own(tmp_path: Path) -> None:
     bare = TerminalMachine(shop_at(tmp_path), tmp_path, "bench")
     assert [pick.id for pick in bare.picks()] == MACHINES
+
+
+def test_a_machine_held_elsewhere_is_named_as_printed_its_code_after_it(shop: Path, desks: OpenDesk) -> None:
+    run = desks(shop, machine="hall-two", host="annex", pid=7).load().run
+    assert run.view is not None
+    with pytest.raises(PreflightError) as refused:
+        desks(shop, machine="hall-two").load()
+    named = f"The draft of {run.view.machine.name} ({run.view.machine.id}) is open already:"
+    assert str(refused.value).startswith(named)
