@@ -66,9 +66,14 @@ def _undone(run: Run, station_id: str, found: Finding) -> bool:
 
 
 def slip_meant(run: Run, station_id: str, row: Row | None) -> str:
-    """The reading that was likely meant where the unit of this row's answer slipped; empty when nothing says so."""
+    """The reading that was likely meant where the unit of this row's answer slipped; empty when nothing says so.
+
+    Nothing is offered at a stop that nobody may pass: a brake that fails can coast ten times as long.
+    """
     typed = run.typed.get(row.key, "").strip() if row is not None else ""
     if row is None or row.kind is None or not typed:
+        return ""
+    if any(no_release(one) and row.answers_for(one.subject) for one in run.findings(station_id)):
         return ""
     asked = [one for one in run.findings(station_id) if one.meant and one.subject.endswith(SLIPPED)]
     for found in asked:

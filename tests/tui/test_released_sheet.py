@@ -50,7 +50,7 @@ def run(shop: Path, desks: OpenDesk) -> Run:
         ("tension", "tension.1", "42", "4.2 bar"),
         ("tension", "tension.1", "61", "61 psi"),
         ("extraction", "extraction.static", "9300", "930 Pa"),
-        ("running", "running.stop.1", "65", "6.5 s"),
+        ("running", "running.stop.1", "65", ""),  # a failed brake may coast so long
         ("test_board", "test_board.left", "274.4", "27.44 mm"),
         ("tension", "tension.1", "4.2", ""),
         ("tension", "tension.1", "5.0", ""),
