@@ -112,11 +112,9 @@ class LaneSearch:
 
     def touch_up(self) -> list[dict[int, int]]:
         """Start from given placements and move only what helps."""
+        boards = self._laid([(p.part, p.left_edge - self.belt.left) for p in self.start])
         descent = self.descent
-        for p in self.start:
-            lefts = self.cells.windows[p.part].lefts
-            at = p.left_edge - self.belt.left
-            descent.add(p.part, min(range(len(lefts)), key=lambda i: abs(lefts[i] - at)), 1)
+        descent.restore(boards)
         if not self.boards_left:
             return descent.copy_boards()
         best = self._improve([self._scale(0.5), descent.steepest], passes=1)
@@ -198,12 +196,7 @@ class LaneSearch:
         )
         if lying is None:
             return best
-        kept = [
-            (i, self.cells.windows[i].lefts[at])
-            for i, lots in enumerate(best)
-            for at, n in lots.items()
-            for _ in range(n)
-        ]
+        kept = [(p.part, p.left_edge - self.belt.left) for p in self.placements(best)]
         laid = self._laid(lying)
         return laid if self._peak_of(laid) < peak else self._laid(kept)
 
