@@ -6,14 +6,16 @@ own failure. Nothing heavy is imported before the arguments are understood: `--h
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import io
 import os
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO, cast
 
 from preflight.cli.parser import parser_for
 from preflight.errors import OWN_FAILURE, PreflightError
+from preflight.outside_text import ShownStream, unfit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,7 +28,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; `argv` without the program's name, by default the process's own. Returns the exit status."""
     _let_any_terminal_print()
     try:
-        status = _run(argv)
+        with contextlib.redirect_stdout(_door(sys.stdout)), contextlib.redirect_stderr(_door(sys.stderr)):
+            status = _run(argv)
         sys.stdout.flush()
     except BrokenPipeError:
         # Whoever read the output has gone. Python flushes stdout once more at exit, which must not fail again.
@@ -38,6 +41,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(argv: Sequence[str] | None) -> int:
     try:
         given = sys.argv[1:] if argv is None else list(argv)
+        _refuse_unseen(given)
         arguments = parser_for(given).parse_args(given)
         return int(importlib.import_module(arguments.command).run(arguments))
     except PreflightError as error:
@@ -56,6 +60,18 @@ def _run(argv: Sequence[str] | None) -> int:
             "Set PREFLIGHT_DEBUG=1 and run it again to see where.",
             OWN_FAILURE,
         )
+
+
+def _door(stream: TextIO) -> TextIO:
+    return cast("TextIO", ShownStream(stream))
+
+
+def _refuse_unseen(argv: Sequence[str]) -> None:
+    """No name, remark or path from the command line holds what nobody can see. A text of heads has several lines."""
+    for argument in argv:
+        heads = argument.removeprefix("--head=").startswith("preflight heads")
+        if why := unfit("".join(argument.splitlines()) if heads else argument):
+            raise PreflightError(f"The argument {argument!r} {why}.", "Type it again without.")
 
 
 def _failed(message: str, hint: str, status: int) -> int:

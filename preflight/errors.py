@@ -6,6 +6,8 @@ status.
 
 from __future__ import annotations
 
+from preflight.outside_text import shown
+
 INPUT = 3
 """Exit status: input that cannot be read or cannot be checked."""
 
@@ -18,9 +20,9 @@ class PreflightError(Exception):
 
     def __init__(self, message: str, hint: str = "", exit_status: int = INPUT) -> None:
         super().__init__(message)
-        self.message = message
-        """What is wrong, one plain sentence."""
-        self.hint = hint
+        self.message = shown(message, keep="\n")
+        """What is wrong, one plain sentence; it may repeat text of a file."""
+        self.hint = shown(hint, keep="\n")
         """What to do about it; empty when the message says it."""
         self.exit_status = exit_status
         """Exit status of the command line: 3 input that cannot be read or checked, 4 the tool's own failure."""

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import html
 import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preflight.audit.figures import series_name
 from preflight.audit.words import day, figure
+from preflight.outside_text import as_html
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -86,7 +86,7 @@ def bars_svg(rows: Sequence[BarRow], width: int = 640, height: int = 34) -> list
     made = []
     for row in rows:
         step = (width - 2 * edge) / len(row.values)
-        label, said = html.escape(row.label), html.escape(row.said)
+        label, said = as_html(row.label), as_html(row.said)
         parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{label}: {said}">']
         # words above the bars: beside them a long belt card or reason has no room
         parts.append(f'<text x="{edge}" y="{words - 4}">{label}</text>')
@@ -178,7 +178,7 @@ def svg(trend: Trend, width: int = 640, height: int = 170) -> str:
     def y(value: float) -> float:
         return top + (high - value) / (high - low) * (height - bottom - top)
 
-    parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{html.escape(series_name(trend.series))}">']
+    parts = [f'<svg viewBox="0 0 {width} {height}" role="img" aria-label="{as_html(series_name(trend.series))}">']
     parts.append(
         f'<rect class="frame" x="{left}" y="{top}" width="{width - left - 10}" height="{height - bottom - top}"/>'
     )
@@ -191,13 +191,13 @@ def svg(trend: Trend, width: int = 640, height: int = 170) -> str:
             )
             if all(abs(y(value) - other) > 11 for other in used):
                 used.append(y(value))
-                said = html.escape(figure(value, trend.like))
+                said = as_html(figure(value, trend.like))
                 parts.append(f'<text x="{left - 4}" y="{y(value) + 4:.1f}" class="end">{said}</text>')
     for mark in trend.marks:
         if first <= mark.at <= last:
             sign = "R" if mark.text.startswith("repair") else "B"
             parts.append(
-                f'<g><title>{html.escape(mark.text)}</title><line class="mark" x1="{x(mark.at):.1f}" '
+                f'<g><title>{as_html(mark.text)}</title><line class="mark" x1="{x(mark.at):.1f}" '
                 f'x2="{x(mark.at):.1f}" y1="{top}" y2="{height - bottom}"/>'
                 f'<text x="{x(mark.at):.1f}" y="{height - bottom + 11}" class="mid">{sign}</text></g>'
             )

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import html
 from typing import TYPE_CHECKING
 
 from preflight.audit.report import STYLE, html_table
+from preflight.outside_text import as_html
 
 if TYPE_CHECKING:
     from preflight.shop.machine import Machine
@@ -66,6 +66,6 @@ def paper_form(machine: Machine) -> str:
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>Start-up check on paper</title>'
         f"<style>{STYLE} .blank td:nth-child(3) {{ width: 34%; }} .blank td:nth-child(4) {{ width: 12%; }}"
-        f"</style></head>\n<body><h1>Start-up check on paper: {html.escape(machine.name)}</h1>"
+        f"</style></head>\n<body><h1>Start-up check on paper: {as_html(machine.name)}</h1>"
         f"<p>{notes}</p>{table}</body></html>\n"
     )

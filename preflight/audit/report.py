@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import csv
-import html
 import io
 import re
 import textwrap
 from typing import TYPE_CHECKING
 
 from preflight.audit.chart import bar, bar_lines, bars_svg, picture, svg
+from preflight.outside_text import as_html, csv_cell, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -59,9 +59,9 @@ def lines(sections: Sequence[Section], width: int = WIDTH) -> Iterator[str]:
     for place, one in enumerate(sections):
         if place:
             yield ""
-        yield one.title
+        yield shown(one.title)
         for sentence in one.sentences:
-            yield from textwrap.wrap(sentence, width, initial_indent="  ", subsequent_indent="    ")
+            yield from textwrap.wrap(shown(sentence), width, initial_indent="  ", subsequent_indent="    ")
         if one.rows:
             yield from table_lines(one.names, one.rows, width)
         for trend in one.trends:
@@ -73,10 +73,11 @@ def lines(sections: Sequence[Section], width: int = WIDTH) -> Iterator[str]:
 
 def table_lines(names: Sequence[str], rows: Sequence[Sequence[str]], width: int) -> Iterator[str]:
     """Columns as wide as they need; when that is wider than the terminal, a row on several lines, prose by itself."""
+    rows = [[shown(cell) for cell in row] for row in rows]
     widths = [max(len(line[column]) for line in (names, *rows)) for column in range(len(names))]
     if sum(widths) + 2 * len(widths) <= width:
-        shown = [names, *rows] if any(names) else rows
-        for line in shown:
+        printed = [names, *rows] if any(names) else rows
+        for line in printed:
             yield "  " + "  ".join(text.ljust(size) for text, size in zip(line, widths, strict=True)).rstrip()
         return
     if len(names) == 2:
@@ -100,11 +101,11 @@ def table_lines(names: Sequence[str], rows: Sequence[Sequence[str]], width: int)
 
 
 def as_csv(names: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    """Comma-separated values by RFC 4180. A cell that a spreadsheet would run as a formula begins with a quote."""
+    """Comma-separated values by RFC 4180, each cell as `csv_cell` makes it."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(names)
-    writer.writerows([f"'{cell}" if cell[:1] in "=+-@\t\r" and cell else cell for cell in row] for row in rows)
+    writer.writerows([csv_cell(cell) for cell in row] for row in rows)
     return out.getvalue()
 
 
@@ -114,14 +115,14 @@ def html_page(title: str, subtitle: str, sections: Sequence[Section]) -> str:
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
         "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<title>{html.escape(title)}</title><style>{STYLE}</style></head>\n<body><h1>{html.escape(title)}</h1>"
-        f'<p class="quiet">{html.escape(subtitle)}</p>\n{body}\n</body></html>\n'
+        f"<title>{as_html(title)}</title><style>{STYLE}</style></head>\n<body><h1>{as_html(title)}</h1>"
+        f'<p class="quiet">{as_html(subtitle)}</p>\n{body}\n</body></html>\n'
     )
 
 
 def _section(one: Section) -> str:
-    parts = [f"<h2>{html.escape(one.title)}</h2>"]
-    parts += [f"<p>{html.escape(sentence)}</p>" for sentence in one.sentences]
+    parts = [f"<h2>{as_html(one.title)}</h2>"]
+    parts += [f"<p>{as_html(sentence)}</p>" for sentence in one.sentences]
     short = sum(len(cell) for row in one.rows for cell in row) <= SHORT
     if one.rows:
         table = html_table(one.names, one.rows)
@@ -141,7 +142,7 @@ def html_table(names: Sequence[str], rows: Sequence[Sequence[str]], kind: str = 
     """A table whose header is repeated on every printed page."""
     columns = [[row[place] for row in rows] for place in range(len(names))]
     kinds = [_class(column) for column in columns]
-    head = "".join(f"<th{of}>{html.escape(name)}</th>" for name, of in zip(names, kinds, strict=True))
+    head = "".join(f"<th{of}>{as_html(name)}</th>" for name, of in zip(names, kinds, strict=True))
     cells = ("".join(f"<td{of}>{_cell(cell)}</td>" for cell, of in zip(row, kinds, strict=True)) for row in rows)
     body = "".join(f"<tr>{row}</tr>" for row in cells)
     attribute = f' class="{kind}"' if kind else ""
@@ -153,7 +154,7 @@ def html_table(names: Sequence[str], rows: Sequence[Sequence[str]], kind: str = 
 
 
 def _cell(text: str) -> str:
-    return f"<b>{text}</b>" if text in LOUD else html.escape(text)
+    return f"<b>{text}</b>" if text in LOUD else as_html(text)
 
 
 def _class(column: Sequence[str]) -> str:

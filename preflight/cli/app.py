@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from preflight.cli.shop_path import NAME_IT, NoShopError, shop_path
 from preflight.errors import PreflightError
+from preflight.outside_text import overwrite
 
 if TYPE_CHECKING:
     import argparse
@@ -57,7 +58,7 @@ def _invent(shop: Path, until: datetime, days: int) -> None:
     from preflight.audit.history_maker import make_history
 
     def progress(done: int, all_days: int) -> None:
-        print(f"\rInventing records: day {done} of {all_days}", end="", file=sys.stderr, flush=True)
+        overwrite(sys.stderr, f"Inventing records: day {done} of {all_days}")
 
     make_history(shop, until, min(days, MOST_DAYS), progress=progress)
     print(file=sys.stderr)

@@ -24,6 +24,7 @@ from preflight.audit.words import ROW_NAMES, row
 from preflight.checklist.store import StoreError
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
+from preflight.outside_text import overwrite
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 
@@ -186,7 +187,7 @@ def _write(target: str, text: str) -> None:
 def _bar(done: int, total: int) -> None:
     if total:
         end = "\n" if done == total else ""
-        print(f"\rReading records {done} of {total} ({done / total:.0%})", end=end, file=sys.stderr, flush=True)
+        overwrite(sys.stderr, f"Reading records {done} of {total} ({done / total:.0%}){end}")
 
 
 def _no_bar(_done: int, _total: int) -> None:

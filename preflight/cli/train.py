@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 import json
-import sys
 from typing import TYPE_CHECKING, Any
 
+from preflight.audit.report import as_csv
 from preflight.checklist.heading import Signature
 from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.people import PersonError
@@ -137,9 +136,8 @@ def _export(shop: Path, arguments: argparse.Namespace) -> None:
     if arguments.json:
         print(json.dumps(rows, indent=2))
         return
-    out = csv.DictWriter(sys.stdout, COLUMNS, lineterminator="\n")
-    out.writeheader()
-    out.writerows({**row, "kinds": " ".join(row["kinds"])} for row in rows)
+    cells = [{**row, "kinds": " ".join(row["kinds"])} for row in rows]
+    print(as_csv(COLUMNS, [["" if row[name] is None else str(row[name]) for name in COLUMNS] for row in cells]), end="")
 
 
 def _rows(shop: Path) -> Iterator[dict[str, Any]]:

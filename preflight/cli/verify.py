@@ -13,6 +13,7 @@ from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.record_check import verify_record
 from preflight.checklist.shop_check import trust, verify_folder
 from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.outside_text import overwrite
 
 if TYPE_CHECKING:
     import argparse
@@ -60,7 +61,7 @@ def progress(done: int, total: int) -> None:
     """A bar on standard error."""
     filled = BAR * done // max(1, total)
     end = "\n" if done >= total else ""
-    print(f"\r[{'#' * filled}{'.' * (BAR - filled)}] {done} of {total}", end=end, file=sys.stderr, flush=True)
+    overwrite(sys.stderr, f"[{'#' * filled}{'.' * (BAR - filled)}] {done} of {total}{end}")
 
 
 def lines(found: ShopResult) -> Iterator[str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from preflight.outside_text import shown
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -49,7 +51,9 @@ class Charset:
         return self.marks[verdict]
 
     def plain(self, text: str) -> str:
-        """The text in characters of this set; every character keeps its place."""
+        """The text in characters of this set; every character keeps its place but those that cannot be seen, which
+        become escapes."""
+        text = shown(text)
         if self.name == "unicode" or text.isascii():
             return text
         swapped = text.translate(self.table)
