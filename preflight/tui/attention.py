@@ -5,6 +5,7 @@ Pure functions on a `Run`; the run screen moves by them.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Finding, Verdict
@@ -13,6 +14,20 @@ from preflight.tui.rows import SLIPPED, Row
 
 if TYPE_CHECKING:
     from preflight.tui.run import Run
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """That Enter stayed at an answer, so that it is looked at before one goes on."""
+
+    key: str
+    answer: str
+    subjects: tuple[str, ...] = ()
+    """Subjects of the findings that were shown there so far, the one shown now last."""
+
+    def holds(self, run: Run, key: str) -> bool:
+        """Whether it is that row and its answer still."""
+        return (key, run.typed.get(key, "").strip()) == (self.key, self.answer)
 
 
 def row_in_the_way(run: Run, station_id: str) -> str:
@@ -30,39 +45,102 @@ def row_in_the_way(run: Run, station_id: str) -> str:
 def first_in_the_way(run: Run) -> tuple[str, str]:
     """The first station that keeps the run from being signed, and its row; two empty words when none does."""
     for station in run.stations:
-        if run.blocks(station.id) or any(not run.action(station.id, one) for one in run.cautions(station.id)):
+        if run.blocks(station.id) or undone_cautions(run, station.id):
             return station.id, row_in_the_way(run, station.id)
     return "", ""
 
 
 def _urgency(run: Run, station_id: str, row: Row) -> int:
     """3 stopped, 2 open, 1 a caution without an action, 0 nothing to do."""
-    found = run.finding(row, station_id)
-    verdict = found.verdict if found is not None else Verdict.OK
+    findings = findings_of(run, station_id, row)
+    verdict = max((finding.verdict for finding in findings), default=Verdict.OK)
     if verdict is Verdict.STOP:
         return 3
     if verdict is Verdict.OPEN or row.key in run.unread or _waits(run, row):
         return 2
-    return int(found is not None and _undone(run, station_id, found))
+    return int(any(_undone(run, station_id, finding) for finding in findings))
 
 
 def _waits(run: Run, row: Row) -> bool:
     return run.asks(row) and not run.typed.get(row.key, "").strip()
 
 
-def wants_a_look(run: Run, station_id: str, row: Row | None) -> Finding | None:
-    """What an answered row is to be looked at for before one goes on: a stop, a doubted reading, an undone caution."""
+def findings_of(run: Run, station_id: str, row: Row) -> list[Finding]:
+    """All findings that a row answers for, the worst first."""
+    return [finding for finding in run.findings(station_id) if row.answers_for(finding.subject)]
+
+
+def row_of(run: Run, station_id: str, finding: Finding) -> Row | None:
+    """The row that a finding belongs to, of those that answer for it.
+
+    The one whose reading was judged; else the first that still waits for its answer, since that is what is missing;
+    else the last that is answered, since only with it the finding was complete.
+    """
+    rows = [row for row in run.rows(station_id) if row.answers_for(finding.subject)]
+    asked = [row for row in rows if row.asked]
+    read = [row for row in asked if _reads(run, row, finding.measured)]
+    waiting = [row for row in asked if _waits(run, row)]
+    answered = [row for row in asked if run.typed.get(row.key, "").strip()]
+    return next(iter([*read, *waiting, *reversed(answered), *rows]), None)
+
+
+def _reads(run: Run, row: Row, measured: Quantity | str | None) -> bool:
+    """Whether the reading that was judged is the one typed in this row."""
+    typed = run.typed.get(row.key, "").strip()
+    if row.kind is None or not typed or not isinstance(measured, Quantity) or measured.kind is not row.kind:
+        return False
+    try:
+        return parse(typed, row.kind, row.unit).text == measured.text
+    except QuantityError:
+        return False
+
+
+def to_look_at(run: Run, station_id: str, row: Row | None) -> list[Finding]:
+    """What an answered row is to be looked at for before one goes on: stops, doubted readings, undone cautions.
+
+    Only what belongs to the row: what stops another one is looked at there.
+    """
     if row is None or not row.asked or not run.typed.get(row.key, "").strip():
-        return None
-    found = run.finding(row, station_id)
-    if found is None:
-        return None
-    doubted = found.verdict is Verdict.OPEN and isinstance(found.measured, Quantity)  # read, but it cannot be right
-    return found if found.verdict is Verdict.STOP or doubted or _undone(run, station_id, found) else None
+        return []
+    return [
+        finding
+        for finding in findings_of(run, station_id, row)
+        if (finding.verdict is Verdict.STOP or _doubted(finding) or _undone(run, station_id, finding))
+        and (owner := row_of(run, station_id, finding)) is not None
+        and owner.key == row.key
+    ]
 
 
-def _undone(run: Run, station_id: str, found: Finding) -> bool:
-    return found.verdict is Verdict.CAUTION and bool(found.actions) and not run.action(station_id, found)
+def explained(run: Run, station_id: str, row: Row | None) -> Finding | None:
+    """What the panel says about a row: its worst finding; of cautions the first of which nothing is done yet."""
+    findings = findings_of(run, station_id, row) if row is not None else []
+    undone = [finding for finding in findings if _undone(run, station_id, finding)]
+    if findings and findings[0].verdict <= Verdict.CAUTION and undone:
+        return undone[0]
+    return next(iter(findings), None)
+
+
+def undone_cautions(run: Run, station_id: str) -> list[Finding]:
+    """Cautions of a station of which nothing is done yet."""
+    return [finding for finding in run.cautions(station_id) if not run.action(station_id, finding)]
+
+
+def to_act_on(run: Run, station_id: str, row: Row | None, shown: Finding | None) -> Finding | None:
+    """The caution to choose an action for: the one `shown`, else the row's, else the station's first without one."""
+    undone = undone_cautions(run, station_id)
+    if shown in undone:
+        return shown
+    own = [finding for finding in undone if row is not None and row.answers_for(finding.subject)]
+    return next(iter([*own, *undone]), None)
+
+
+def _doubted(finding: Finding) -> bool:
+    """Whether something was read that cannot be right."""
+    return finding.verdict is Verdict.OPEN and isinstance(finding.measured, Quantity)
+
+
+def _undone(run: Run, station_id: str, finding: Finding) -> bool:
+    return finding.verdict is Verdict.CAUTION and bool(finding.actions) and not run.action(station_id, finding)
 
 
 def slip_meant(run: Run, station_id: str, row: Row | None) -> str:

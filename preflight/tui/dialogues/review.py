@@ -10,7 +10,7 @@ from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
 from preflight.checks.finding import Verdict
-from preflight.tui.attention import first_in_the_way
+from preflight.tui.attention import first_in_the_way, row_of
 from preflight.tui.dialogues.frame import Dialogue, content
 
 if TYPE_CHECKING:
@@ -130,7 +130,8 @@ def _finding_spans(run: Run, station_id: str, finding: Finding, charset: Charset
 
 
 def _row_of(run: Run, station_id: str, finding: Finding) -> str:
-    return next((row.key for row in run.rows(station_id) if row.answers_for(finding.subject)), "")
+    row = row_of(run, station_id, finding)
+    return row.key if row is not None else ""
 
 
 class ReviewScreen(Dialogue[ReviewAnswer]):

@@ -11,7 +11,7 @@ from textual.containers import Horizontal
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.errors import PreflightError
-from preflight.tui.attention import no_release, slip_meant
+from preflight.tui.attention import explained, no_release, slip_meant
 from preflight.tui.commands import COMMANDS
 from preflight.tui.modes.run_moves import RunMoves
 from preflight.tui.run import Run, Station
@@ -247,15 +247,14 @@ class RunScreen(RunMoves):
         self._draw_picture()
 
     def finding_shown(self) -> Finding | None:
-        """What the panel explains: the current row's worst finding, else the station's; an unread answer first.
+        """What the panel explains: an unread answer, what Enter stayed for, the current row's finding, the station's.
 
         A belt half measured stands before what is open only because of it.
         """
         key = self.entries.key
         if key in self.run.unread:
             return Finding(key, Verdict.OPEN, self.run.unread[key])
-        row = self.entries.row
-        own = self.run.finding(row, self.station_id) if row is not None else None
+        own = self.looks_at() or explained(self.run, self.station_id, self.entries.row)
         worst = next(iter(self.run.findings(self.station_id)), None)
         if own is not None or (worst is not None and worst.verdict is Verdict.STOP):
             return own or worst

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from textual import work
 
-from preflight.tui.attention import slip_meant
+from preflight.tui.attention import slip_meant, to_act_on, undone_cautions
 from preflight.tui.modes.run_saving import RunSaving
 from preflight.tui.run import action_key
 
@@ -23,6 +23,9 @@ JOB_DONE = "job done"
 
 class RunDialogues(RunSaving):
     """What the run screen asks in a box of its own. `RunScreen` says what is shown and typed."""
+
+    acted: tuple[str, str] | None = None
+    """Station and subject of a caution of which it was said that it has its action."""
 
     def action_why(self) -> None:
         """All findings of the station."""
@@ -52,7 +55,7 @@ class RunDialogues(RunSaving):
 
     @work(exclusive=True, group="dialogue")
     async def action_act(self) -> None:
-        """Choose what was done about a caution: the one shown, else the first of the station without an action.
+        """Choose what was done about a caution that has no action yet: the one shown, the row's, the station's first.
 
         Where a unit likely slipped, take the reading that was meant.
         """
@@ -65,12 +68,8 @@ class RunDialogues(RunSaving):
         if meant := slip_meant(self.run, self.station_id, self.entries.row):
             self.typed(self.entries.key, meant)
             return
-        cautions = self.run.cautions(self.station_id)
-        shown = self.why.finding
-        undone = [one for one in cautions if not self.run.action(self.station_id, one)]
-        finding = shown if shown in cautions else next(iter([*undone, *cautions]), None)
+        finding = to_act_on(self.run, self.station_id, self.entries.row, self.why.finding) or self._act_again()
         if finding is None:
-            self.say("No caution here asks for an action. A stop is put right, or the start-up is held: F8.")
             return
         chosen = await pick(self.app, finding.statement, [Pick(text, text) for text in finding.actions], self.charset)
         if chosen is not None:
@@ -80,10 +79,24 @@ class RunDialogues(RunSaving):
             self.keep()
             self.say(self._noted(finding, chosen))
 
+    def _act_again(self) -> Finding | None:
+        """With nothing left to act on: the caution shown, to change its action, once that was said and asked for."""
+        shown = self.why.finding
+        if shown is None or shown not in self.run.cautions(self.station_id):
+            self.say("No caution here asks for an action. A stop is put right, or the start-up is held: F8.")
+            return None
+        acted = (self.station_id, shown.subject)
+        if self.acted == acted:
+            self.acted = None
+            return shown
+        self.acted = acted
+        self.say(f"This caution has its action: {self.run.action(self.station_id, shown)}. F4 once more changes it.")
+        return None
+
     def _noted(self, finding: Finding, chosen: str) -> str:
         """That the action was taken down, for a caution whose row may be another one."""
-        left = [one for one in self.run.cautions(self.station_id) if not self.run.action(self.station_id, one)]
-        more = f" {len(left)} more here without an action: F4." if left else ""
+        left = len(undone_cautions(self.run, self.station_id))
+        more = f" {left} more here without an action: F4." if left else ""
         return f"Taken down for {finding.subject}: {chosen}.{more}"
 
     @work(exclusive=True, group="dialogue")

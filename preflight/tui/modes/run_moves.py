@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from preflight.errors import PreflightError
-from preflight.tui.attention import row_in_the_way, wants_a_look
+from preflight.tui.attention import Look, row_in_the_way, to_look_at
 from preflight.tui.modes.run_dialogues import RunDialogues
 from preflight.tui.run import FED
 
@@ -18,8 +19,8 @@ class RunMoves(RunDialogues):
 
     left_at: dict[str, str]
     """By station the row that was current last."""
-    looked_at: tuple[str, str] | None
-    """The answer with a stop or an open caution at which Enter stayed once."""
+    looked_at: Look | None
+    """The answer at which Enter stayed."""
 
     def typed(self, key: str, text: str) -> None:
         """An answer changed: judge, show, keep."""
@@ -80,10 +81,11 @@ class RunMoves(RunDialogues):
 
     def looks_at(self) -> Finding | None:
         """The finding for which Enter stays at the current row now: it goes on at the second time."""
-        answer = (self.entries.key, self.run.typed.get(self.entries.key, "").strip())
-        if self.looked_at != answer:
+        look = self.looked_at
+        if look is None or not look.holds(self.run, self.entries.key):
             return None
-        return wants_a_look(self.run, self.station_id, self.entries.row)
+        findings = to_look_at(self.run, self.station_id, self.entries.row)
+        return next((finding for finding in findings if finding.subject in look.subjects[-1:]), None)
 
     def _step_row(self, step: int) -> bool:
         keys = [row.key for row in self.entries.rows]
@@ -104,7 +106,7 @@ class RunMoves(RunDialogues):
     def action_accept(self) -> None:
         """Next entry that is asked. Enter accepts an answer: without one, or at an unreadable one, it stays.
 
-        At a stop, and at a caution without an action, it stays once, so that the reason is read. What is only shown,
+        At a stop, and at each caution without an action, it stays once, so that the reason is read. What is only shown,
         may stay empty, or stands as before is passed over. The arrows go anywhere.
         """
         key, row = self.entries.key, self.entries.row
@@ -117,14 +119,26 @@ class RunMoves(RunDialogues):
         elif row is not None and self.run.asks(row) and not answer:
             what = "Nothing is chosen here yet: Space chooses" if row.choices else "Nothing is typed here yet"
             self.refused(f"{what}. The arrows and PageDown go on, but nothing is released without it.")
-        elif wants_a_look(self.run, self.station_id, row) is not None and self.looked_at != (key, answer):
-            self.looked_at = (key, answer)
-            self.why.notice = ""
-            self.show_row(key)
-            self.entries.mark_all()
-            self.app.bell()
-        else:
+        elif not self._stays_to_look():
             self._next_asked()
+
+    def _stays_to_look(self) -> bool:
+        """Stay at the answer for the first thing to look at that was not shown here yet, if there is one."""
+        self.accept()
+        key = self.entries.key
+        look = self.looked_at
+        if look is None or not look.holds(self.run, key):
+            look = Look(key, self.run.typed.get(key, "").strip())
+        findings = to_look_at(self.run, self.station_id, self.entries.row)
+        finding = next((one for one in findings if one.subject not in look.subjects), None)
+        if finding is None:
+            return False
+        self.looked_at = replace(look, subjects=(*look.subjects, finding.subject))
+        self.why.notice = ""
+        self.show_row(key)
+        self.entries.mark_all()
+        self.app.bell()
+        return True
 
     def _next_asked(self) -> None:
         rows = list(self.entries.rows)
