@@ -11,6 +11,7 @@ from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.people import PersonError
 from preflight.checklist.register import read_register
 from preflight.cli.asked import named, now, signing, token
+from preflight.cli.folded import show
 from preflight.cli.practice_text import PRACTICE
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
@@ -55,9 +56,8 @@ def _list(as_json: bool) -> None:
         ]
         print(json.dumps(rows, indent=2))
         return
-    for one in drills:
-        print(f"{one.id}: {one.title} ({one.machine}; {len(one.asked)} stations)")
-    print(f"{len(drills)} written drills. Run one: preflight train run DRILL; without a name one is drawn for you.")
+    show(f"{one.id}: {one.title} ({one.machine}; {len(one.asked)} stations)" for one in drills)
+    show([f"{len(drills)} written drills. Run one: preflight train run DRILL; without a name one is drawn for you."])
 
 
 def _standing(shop: Path, arguments: argparse.Namespace) -> None:
@@ -69,13 +69,15 @@ def _standing(shop: Path, arguments: argparse.Namespace) -> None:
     if arguments.json:
         print(json.dumps([_as_json(one) for one in found], indent=2))
         return
-    print("\n".join(line for one in found for line in standing_lines(one)) or "Nobody has practised here yet.")
+    show([line for one in found for line in standing_lines(one)] or ["Nobody has practised here yet."])
 
 
 def _as_json(one: Standing) -> dict[str, Any]:
     return {
         "name": one.name,
         "drills": one.drills,
+        "given_up": one.given_up,
+        "not_ended": one.not_ended,
         "last": one.last.isoformat(timespec="seconds"),
         "score": one.score,
         "stations": dict(one.stations),
@@ -127,7 +129,8 @@ def _strips(shop: Path, arguments: argparse.Namespace) -> None:
     )
     furthest = max(map(abs, differences)) * 1000
     own = repeat_deviation(repeats) * 1000
-    print(f"{PRACTICE}: furthest {furthest:.3f} mm from the reference, own repeat {own:.3f} mm (standard deviation).")
+    measured = f"furthest {furthest:.3f} mm from the reference, own repeat {own:.3f} mm (standard deviation)"
+    show([f"{PRACTICE}: {measured}."])
     print(f"Kept: record {saved.head.sequence} of {saved.head.machine}.")
 
 

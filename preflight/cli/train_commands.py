@@ -30,7 +30,7 @@ def add_train(commands: Any, command: Command) -> None:
         action="store_true",
         help="the one station due for --as NAME, as after a start-up",
     )
-    run.add_argument("--as", dest="name", metavar="NAME", help="keep a record of practice under this name")
+    run.add_argument("--as", dest="name", metavar="NAME", help="on record under this name, from the first question on")
     _keys(run)
 
     read = command(kinds, "read", "train_run", "read a drawn gauge or caliper", shop=False)

@@ -7,12 +7,12 @@ import sys
 import time
 from typing import TYPE_CHECKING
 
-from preflight.checklist.heading import Signature
 from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.people import WrongSecretError
-from preflight.checklist.register import Register, read_register
+from preflight.checklist.register import read_register
 from preflight.checks.finding import Verdict
 from preflight.cli.asked import named, now, say, signing, token
+from preflight.cli.folded import show
 from preflight.cli.practice_text import PRACTICE, closing, explained, opening, station
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
@@ -21,9 +21,10 @@ from preflight.training.drill_file import written_drill
 from preflight.training.gate import gate_of
 from preflight.training.generator import LEVELS, generated
 from preflight.training.instruments import BY_ID, drawn, lines, number_in, read
+from preflight.training.kept_drill import begin_on_record
 from preflight.training.leaning import leaning
 from preflight.training.question import causes, remedies
-from preflight.training.records import MEANING, PracticeBook, practice
+from preflight.training.records import PracticeBook, practice
 from preflight.training.score import Judgement, Outcome
 from preflight.training.sitting import begin
 from preflight.training.surprise import is_due, surprise
@@ -33,14 +34,16 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from preflight.checklist.register import Register
     from preflight.checklist.signatory import Signatory
     from preflight.training.drill import Drill
+    from preflight.training.kept_drill import KeptDrill
     from preflight.training.question import Question
     from preflight.training.sitting import Sitting
 
 SEEDS = 2**31
 TRIES = 3
-"""Of a PIN after a drill."""
+"""Of a PIN before a drill."""
 VERDICTS = tuple(Verdict)
 """Answered by word, first letters or number."""
 
@@ -55,7 +58,7 @@ def run(arguments: argparse.Namespace) -> int:
         return _read(arguments)
     where = shop_path(arguments.shop)
     shop = where.needed if arguments.name else where.existing  # only a record needs a folder
-    if arguments.name and shop is not None:  # who cannot sign is told before the drill, not after it
+    if arguments.name and shop is not None:  # who cannot sign is told before a drill is drawn
         named(read_register(shop), KeyFolder(key_folder(arguments.keys)), arguments.name)
     if arguments.surprise:
         if (due := _surprise(arguments, shop)) is None:
@@ -64,12 +67,18 @@ def run(arguments: argparse.Namespace) -> int:
         sitting = begin(due, LEVELS[-1], surprise=True)
     else:
         sitting = begin(drill_for(arguments, shop), arguments.level)
-    print("\n".join(opening(sitting)))
-    while not sitting.done:
-        sitting = _judged(sitting, sitting.left[0])
-    print("\n".join(closing(sitting)))
-    if arguments.name and shop is not None:
-        _keep(sitting, shop, arguments)
+    kept = _begun(sitting, shop, arguments) if arguments.name and shop is not None else None
+    show(opening(sitting))
+    try:
+        while not sitting.done:
+            check = sitting.left[0]
+            sitting = _judged(sitting, check)
+            show(explained(sitting, check))
+    except (NoAnswerError, KeyboardInterrupt):
+        _given_up(sitting, kept)
+        raise
+    words = _kept(kept, sitting) if kept is not None else "not kept: no name was given (--as NAME)"
+    show([*closing(sitting), f"{PRACTICE} {words}."])
     marked = sitting.marked
     if marked.misses:
         return 2
@@ -98,16 +107,14 @@ def _surprise(arguments: argparse.Namespace, shop: Path | None) -> Drill | None:
 
 
 def _judged(sitting: Sitting, check: str) -> Sitting:
-    """Ask one station: verdict, and where it is not ok the cause and the remedy; then explain."""
-    print("\n".join(station(sitting, check)))
+    """Ask one station: verdict, and where it is not ok the cause and the remedy."""
+    show(station(sitting, check))
     began = time.monotonic()
     verdict = VERDICTS[_choice("Your verdict?", [one.word for one in VERDICTS])]
     cause = remedy = ""
     if verdict is not Verdict.OK:
         cause, remedy = _chosen(causes(sitting.drill, check)), _chosen(remedies(sitting.drill, check))
-    sitting = sitting.judging(Judgement(check, verdict, cause, remedy, time.monotonic() - began))
-    print("\n".join(explained(sitting, check)))
-    return sitting
+    return sitting.judging(Judgement(check, verdict, cause, remedy, time.monotonic() - began))
 
 
 def _chosen(question: Question) -> str:
@@ -116,9 +123,7 @@ def _chosen(question: Question) -> str:
 
 def _choice(ask: str, choices: Sequence[str]) -> int:
     """Number of the line that was chosen: typed as its number or its beginning."""
-    print(f"{PRACTICE} {ask}")
-    for number, line in enumerate(choices, 1):
-        print(f"  {number} {line}")
+    show([f"{PRACTICE} {ask}", *(f"  {number} {line}" for number, line in enumerate(choices, 1))])
     while True:
         answer = _line().casefold()
         if answer.isdigit() and 1 <= int(answer) <= len(choices):
@@ -133,26 +138,34 @@ def _line() -> str:
     sys.stdout.flush()
     typed = sys.stdin.readline()
     if not typed:
-        raise NoAnswerError("The answers ended before the drill did; nothing was kept.")
+        raise NoAnswerError("The answers ended before the drill did.")
     return typed.strip()
 
 
-def _keep(sitting: Sitting, shop: Path, arguments: argparse.Namespace) -> None:
-    """Save the record of practice, signed where the shop has people."""
-    register = read_register(shop)
-    by = _signed(register, arguments)
-    signature = Signature(by.name, by.role, MEANING, now())
-    how = {
-        "random": not arguments.drill and arguments.seed is None and not sitting.surprise,
-        "surprise": sitting.surprise,
-    }
-    book = PracticeBook(shop, token)
-    saved = book.save_drill(sitting.drill, sitting.marked, sitting.level, signature, by.signer, **how)
-    print(f"{PRACTICE} kept: record {saved.head.sequence} of {saved.head.machine}{_unsigned(register)}.")
+def _begun(sitting: Sitting, shop: Path, arguments: argparse.Namespace) -> KeptDrill:
+    """The drill put on record before anything of it is shown, signed where the shop has people."""
+    by = _signed(read_register(shop), arguments)
+    drawn = not arguments.drill and arguments.seed is None and not sitting.surprise
+    kept = begin_on_record(PracticeBook(shop, token), sitting, by, now(), drawn=drawn)
+    show([f"{PRACTICE} begun as {by.name}: it counts from here, also when it is left (Ctrl+C)."])
+    return kept
+
+
+def _kept(kept: KeptDrill, sitting: Sitting) -> str:
+    """Save how the drill ended; the words that say where."""
+    head = kept.end(sitting, now()).head
+    unsigned = "" if kept.by.signer is not None else ", unsigned (this shop has no people yet)"
+    return f"kept{'' if sitting.done else ' as given up'}: record {head.sequence} of {head.machine}{unsigned}"
+
+
+def _given_up(sitting: Sitting, kept: KeptDrill | None) -> None:
+    """Say what becomes of a drill that is left, once it is on record."""
+    judged = f"{len(sitting.judged)} of {len(sitting.drill.asked)} stations judged"
+    say(f"{PRACTICE} left, {judged}; {_kept(kept, sitting) if kept is not None else 'nothing was kept'}.")
 
 
 def _signed(register: Register, arguments: argparse.Namespace) -> Signatory:
-    """The trainee with an opened key; a slip of the finger is no reason to lose a drill."""
+    """The trainee with an opened key; a slip of the finger is asked again."""
     for left in reversed(range(TRIES)):
         try:
             return signing(register, KeyFolder(key_folder(arguments.keys)), arguments.name)
@@ -163,10 +176,6 @@ def _signed(register: Register, arguments: argparse.Namespace) -> Signatory:
     raise AssertionError("the last try returns or raises")
 
 
-def _unsigned(register: Register) -> str:
-    return "" if register.founded else ", unsigned (this shop has no people yet)"
-
-
 def _read(arguments: argparse.Namespace) -> int:
     """Draw an instrument, ask for its reading, judge it. Status 0 right, 2 wrong."""
     name = arguments.instrument or secrets.choice(list(BY_ID))
@@ -174,11 +183,11 @@ def _read(arguments: argparse.Namespace) -> int:
         raise PreflightError(f"There is no instrument {name!r}.", f"There are: {', '.join(BY_ID)}.")
     seed = arguments.seed if arguments.seed is not None else secrets.randbelow(SEEDS)
     instrument, value, grid = drawn(name, seed)
-    print(f"{PRACTICE} {instrument.name}: read it in {instrument.unit}, as finely as its scale allows.")
+    show([f"{PRACTICE} {instrument.name}: read it in {instrument.unit}, as finely as its scale allows."])
     print("\n".join(lines(grid)))
     said = number_in(instrument, _line())
     if said is None:
         raise QuantityError(f"A number in {instrument.unit} is wanted.")
     found = read(instrument, value, said)
-    print(found.statement)
+    show([found.statement])
     return 0 if found.right else 2

@@ -1,4 +1,4 @@
-"""Records of practice: drills run, strips measured, a trainer's marks; in chains of their own, never a machine's.
+"""Records of practice: drills begun and ended, strips measured, a trainer's marks; in chains of their own.
 
 Saved by the same commit as any record, sealed and, in a shop that has people, signed. The store refuses practice in a
 machine's chain and anything else in a chain of practice.
@@ -15,6 +15,7 @@ from preflight.checklist.chain import FOLDER, Chain, newest
 from preflight.checklist.heading import Signature, heading
 from preflight.checklist.practice_chain import KIND, PREFIX, is_practice
 from preflight.checklist.record_check import Status, check_record
+from preflight.checklist.reference import Reference, reference_in, reference_to
 from preflight.checklist.store import Saved, commit, prepare_shop
 from preflight.checks.finding import Verdict
 from preflight.training.score import DrillMark, Outcome, StationMark
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 
 ID_DIGITS = 12
 """Random digits in the name of a chain of practice."""
-MEANING = "I practised; nothing was started."
+MEANING = "I practise; nothing is started. What I begin counts, also when I leave it."
 OBSERVED, NEAR_MISS, MAY_WORK = "observed start", "near miss", "may work alone"
 MARKS = (OBSERVED, NEAR_MISS, MAY_WORK)
 """What a trainer can put down."""
@@ -45,11 +46,13 @@ class PracticeRecord:
     role: str
     trainee: str
     what: str
-    """ "drill", "strips" or "mark"."""
+    """ "begun", "drill", "strips" or "mark"."""
     table: Mapping[str, Any]
     """Its `[practice]`."""
+    reference: Reference
+    """This record."""
     marks: tuple[StationMark, ...] = ()
-    """Of a drill."""
+    """Of a drill that ended."""
     counts: bool = True
     """False for a drill under another name than its signer's, and in a shop that has people for what is not signed."""
 
@@ -57,6 +60,11 @@ class PracticeRecord:
     def drill(self) -> DrillMark:
         """The marks of a drill together."""
         return DrillMark(self.marks)
+
+    @property
+    def begun(self) -> Reference | None:
+        """Of a drill that ended, the record of its beginning; None for one kept before beginnings were."""
+        return reference_in(self.table, "begun")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +79,19 @@ class PracticeBook:
         known = chains(self.shop)
         return known[0] if known else Chain(self.shop, f"{PREFIX}{self.token()[:ID_DIGITS]}")
 
+    def save_begun(
+        self,
+        drill: Drill,
+        level: int,
+        signature: Signature,
+        signer: Signer | None = None,
+        *,
+        random: bool = False,
+        surprise: bool = False,
+    ) -> Saved:
+        """Save that a drill is begun, before anything of it is shown. StoreError when it was not saved."""
+        return self._save(_drill("begun", drill, level, signature, random, surprise), signature, signer)
+
     def save_drill(
         self,
         drill: Drill,
@@ -81,23 +102,21 @@ class PracticeBook:
         *,
         random: bool = False,
         surprise: bool = False,
+        begun: Reference | None = None,
+        record_id: str = "",
     ) -> Saved:
-        """Save a drill that was run. StoreError when it was not saved.
+        """Save a drill that ended: judged to the end, or given up. StoreError when it was not saved.
 
-        random: it was drawn for the trainee, not picked; surprise: it was offered after a start-up.
+        random: it was drawn for the trainee, not picked; surprise: it was offered after a start-up; begun: the record
+        of its beginning, in whose chain it goes; record_id: the same at every try, so that none is saved twice.
         """
         table = {
-            "what": "drill",
-            "trainee": signature.name,
-            "drill": drill.id,
-            "title": drill.title,
-            "level": level,
-            "random": random,
-            **({"surprise": True} if surprise else {}),
+            **_drill("drill", drill, level, signature, random, surprise),
             "score": marked.score,
             "stations": [_station(mark) for mark in marked.marks],
+            **({"begun": begun.table} if begun is not None else {}),
         }
-        return self._save(table, signature, signer)
+        return self._save(table, signature, signer, begun, record_id)
 
     def save_strips(
         self, differences: Sequence[float], repeats: Sequence[float], signature: Signature, signer: Signer | None = None
@@ -124,11 +143,21 @@ class PracticeBook:
             raise ValueError(f"a mark is one of {', '.join(MARKS)}")
         return self._save({"what": "mark", "trainee": trainee, "mark": mark, "note": note}, signature, signer)
 
-    def _save(self, table: Mapping[str, Any], signature: Signature, signer: Signer | None) -> Saved:
-        prepare_shop(self.shop)
-        record_id = self.token()
+    def _save(
+        self,
+        table: Mapping[str, Any],
+        signature: Signature,
+        signer: Signer | None,
+        after: Reference | None = None,
+        record_id: str = "",
+    ) -> Saved:
+        if after is None:
+            prepare_shop(self.shop)
+        record_id = record_id or self.token()
         body = write_body({"record": heading(KIND, record_id, signature), "practice": dict(table)})
-        return commit(self.chain(), lambda _: body, record_id=record_id, signer=signer, token=self.token())
+        chain = Chain(self.shop, after.machine) if after is not None else self.chain()
+        since = after.sequence if after is not None else None
+        return commit(chain, lambda _: body, record_id=record_id, signer=signer, token=self.token(), since=since)
 
 
 def chains(shop: Path) -> list[Chain]:
@@ -155,12 +184,13 @@ def _of_chain(chain: Chain, register: Register | None) -> Iterator[PracticeRecor
             continue
         try:
             document = read_body(result.sealed.body)
-            yield _record(document, register is None or result.status is Status.INTACT)
+            counts = register is None or result.status is Status.INTACT
+            yield _record(document, reference_to(result.sealed), counts)
         except (BodyError, KeyError, TypeError, ValueError):
             continue
 
 
-def _record(document: Mapping[str, Any], counts: bool) -> PracticeRecord:
+def _record(document: Mapping[str, Any], reference: Reference, counts: bool) -> PracticeRecord:
     head, table = document["record"], document["practice"]
     own = table["what"] == "mark" or table["trainee"] == head["name"]
     return PracticeRecord(
@@ -170,9 +200,22 @@ def _record(document: Mapping[str, Any], counts: bool) -> PracticeRecord:
         trainee=table["trainee"],
         what=table["what"],
         table=table,
+        reference=reference,
         marks=tuple(_mark(one) for one in table.get("stations", ())),
         counts=counts and own,
     )
+
+
+def _drill(what: str, drill: Drill, level: int, signature: Signature, random: bool, surprise: bool) -> dict[str, Any]:
+    return {
+        "what": what,
+        "trainee": signature.name,
+        "drill": drill.id,
+        "title": drill.title,
+        "level": level,
+        "random": random,
+        **({"surprise": True} if surprise else {}),
+    }
 
 
 def _station(mark: StationMark) -> dict[str, Any]:

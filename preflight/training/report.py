@@ -25,7 +25,7 @@ def result_lines(marked: DrillMark) -> Iterator[str]:
         stations, least = len(marked.marks), SECONDS_A_STATION * len(marked.marks)
         yield (
             f"  Too fast: {sum(mark.seconds for mark in marked.marks):.0f} s for {_stations(stations)}; under "
-            f"{least:.0f} s nobody can have read them, and this drill does not count for the gate."
+            f"{least:.0f} s nobody can have read them, and this drill is not passed for the gate."
         )
     yield f"  Next: {next_to_practise(marked)}"
 
@@ -75,12 +75,14 @@ def next_to_practise(marked: DrillMark) -> str:
     if first.outcome is Outcome.FALSE_ALARM:
         return f"{station}, when it is in order: hold each reading against its limit before you call it."
     kinds = " and ".join(first.kinds) or "faults"
-    return f"{kinds}, at {station}. Kept under your name, the next drawn drill leans to what was missed."
+    return f"{kinds}, at {station}. Under your name the next drawn drill leans to what was missed."
 
 
 def standing_lines(one: Standing) -> Iterator[str]:
     """One person, for the trainer."""
     drills = "1 drill" if one.drills == 1 else f"{one.drills} drills"
+    drills += f", {one.given_up} of them given up" if one.given_up else ""
+    drills += f", {one.not_ended} begun and not ended" if one.not_ended else ""
     yield f"{one.name}: {drills}, the last on {one.last:%Y-%m-%d}, score {one.score} of 100"
     for name, groups in (("stations", one.stations), ("kinds of fault", one.kinds)):
         if groups:

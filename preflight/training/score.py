@@ -1,12 +1,13 @@
 """What a trainee's judgements are worth: a missed fault costs most, a safety one above all, a false alarm least.
 
 Weights (trainer's practice, no source): a missed fault costs 3, a missed safety fault 10, a false alarm 1. Of a fault's
-weight the verdict earns 0.75, the cause 0.15, the remedy 0.1. Time earns nothing; too fast to have read does not count.
+weight the verdict earns 0.75, the cause 0.15, the remedy 0.1. Time earns nothing. What is left
+without a verdict is missed.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TYPE_CHECKING
 
@@ -26,7 +27,7 @@ OVERCALLED = 0.6
 FALSE_ALARM = 0.5
 """Taken off for a station in order that was called anything else, besides what it would have earned."""
 SECONDS_A_STATION = 3.0
-"""Faster than this for each station nobody can have read it; a drill so fast counts for nothing but itself."""
+"""Faster than this for each station nobody can have read it; a drill so fast is not passed for the gate."""
 
 
 class Outcome(Enum):
@@ -37,6 +38,7 @@ class Outcome(Enum):
     UNDERCALLED = "seen, called better than it is"
     MISSED = "missed"
     LEFT_ALONE = "in order, left alone"
+    NOT_JUDGED = "not judged"
     FALSE_ALARM = "false alarm"
 
 
@@ -69,7 +71,9 @@ class StationMark:
 
     @property
     def missed(self) -> bool:
-        """A fault passed over: called ok, or better than it is."""
+        """A fault passed over: called ok, or better than it is, or the drill was left before it."""
+        if self.outcome is Outcome.NOT_JUDGED:
+            return self.truth is not Verdict.OK
         return self.outcome in (Outcome.MISSED, Outcome.UNDERCALLED)
 
     @property
@@ -86,7 +90,7 @@ class StationMark:
             return IN_ORDER
         if self.outcome is Outcome.FALSE_ALARM:
             return -FALSE_ALARM
-        if self.missed:
+        if self.missed or self.outcome is Outcome.NOT_JUDGED:
             return 0.0
         verdict = VERDICT_SHARE * (OVERCALLED if self.outcome is Outcome.OVERCALLED else 1.0)
         return self.weight * (verdict + CAUSE_SHARE * bool(self.cause) + REMEDY_SHARE * bool(self.remedy))
@@ -120,17 +124,27 @@ class DrillMark:
 
     @property
     def passed(self) -> bool:
-        """Nothing missed and no false alarm."""
-        return not self.misses and not any(mark.outcome is Outcome.FALSE_ALARM for mark in self.marks)
+        """Judged to the end, nothing missed and no false alarm."""
+        against = (Outcome.FALSE_ALARM, Outcome.NOT_JUDGED)
+        return not self.misses and not any(mark.outcome in against for mark in self.marks)
+
+    @property
+    def given_up(self) -> bool:
+        """Whether it was left before the last station was judged."""
+        return any(mark.outcome is Outcome.NOT_JUDGED for mark in self.marks)
 
     @property
     def too_fast(self) -> bool:
-        """Too fast for the stations to have been read."""
-        return sum(mark.seconds for mark in self.marks) < SECONDS_A_STATION * len(self.marks)
+        """Too fast for the stations that were judged to have been read."""
+        judged = [mark for mark in self.marks if mark.outcome is not Outcome.NOT_JUDGED]
+        return sum(mark.seconds for mark in judged) < SECONDS_A_STATION * len(judged)
 
 
 def score(drill: Drill, answer: Assessment, judgements: Iterable[Judgement]) -> DrillMark:
-    """Mark the judgements of a drill against the answer of `assess`. A station asked and not judged counts as ok said.
+    """Mark the judgements of a drill against the answer of `assess`.
+
+    A station asked and not judged earns nothing, and a fault there counts as missed: to leave a drill in doubt is never
+    worth more than to judge it.
 
     ValueError for a judgement of a station that the drill does not ask.
     """
@@ -139,7 +153,10 @@ def score(drill: Drill, answer: Assessment, judgements: Iterable[Judgement]) -> 
         raise ValueError(f"not asked in this drill: {', '.join(sorted(strange))}")
     truth = {result.check: result.verdict for result in answer.checks}
     return DrillMark(
-        tuple(mark(drill, truth[check], given.get(check) or Judgement(check, Verdict.OK)) for check in drill.asked)
+        tuple(
+            mark(drill, truth[check], given[check]) if check in given else passed_over(drill, truth[check], check)
+            for check in drill.asked
+        )
     )
 
 
@@ -158,6 +175,12 @@ def mark(drill: Drill, truth: Verdict, said: Judgement) -> StationMark:
         remedy=said.remedy in {fault.remedy for fault in faults} if wrong and faults else None,
         seconds=said.seconds,
     )
+
+
+def passed_over(drill: Drill, truth: Verdict, check: str) -> StationMark:
+    """The mark of a station that was never judged, because the drill was left before it."""
+    unsaid = mark(drill, truth, Judgement(check, Verdict.OPEN))
+    return replace(unsaid, outcome=Outcome.NOT_JUDGED, cause=None, remedy=None)
 
 
 def outcome(truth: Verdict, said: Verdict) -> Outcome:
@@ -182,8 +205,8 @@ def share(marks: Sequence[StationMark]) -> int:
 
 
 def false_alarms(marks: Iterable[StationMark]) -> float:
-    """Share of the stations in order that were called anything else."""
-    in_order = [mark for mark in marks if mark.truth is Verdict.OK]
+    """Share of the stations in order and judged that were called anything else."""
+    in_order = [mark for mark in marks if mark.truth is Verdict.OK and mark.outcome is not Outcome.NOT_JUDGED]
     return sum(mark.outcome is Outcome.FALSE_ALARM for mark in in_order) / len(in_order) if in_order else 0.0
 
 

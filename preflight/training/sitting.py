@@ -63,7 +63,7 @@ class Sitting:
 
     @property
     def marked(self) -> DrillMark:
-        """The whole drill; stations not judged count as called ok."""
+        """The whole drill; of stations not judged the faults are missed."""
         return score(self.drill, self.answer, self.judged.values())
 
 

@@ -40,6 +40,10 @@ class Standing:
 
     name: str
     drills: int
+    """Ended, those given up among them."""
+    given_up: int
+    not_ended: int
+    """Begun on record, and no end of them was saved: under way, or the program was stopped."""
     last: datetime
     score: int
     """Share earned over the last drills that the gate looks at."""
@@ -72,27 +76,44 @@ def standings(records: Iterable[PracticeRecord], gate: Gate, now: datetime) -> l
 def standing(name: str, records: Sequence[PracticeRecord], gate: Gate, now: datetime) -> Standing:
     """One person's standing; `records` are hers or his, oldest first, at least one."""
     drills = [one for one in records if one.what == "drill"]
+    left = not_ended(records)
+    counted = {one.reference for one in (*drills, *left)}
+    begun = [one for one in records if one.reference in counted]
     recent = [mark for one in drills[-gate.out_of :] for mark in one.marks]
     known = shelves((one.at, mark) for one in drills for mark in one.marks)
     marked, holds = _mark(records, gate, now)
     return Standing(
         name=name,
         drills=len(drills),
+        given_up=sum(one.drill.given_up for one in drills),
+        not_ended=len(left),
         last=records[-1].at,
         score=share(recent),
         stations=by_station(recent),
         kinds=by_kind(recent),
         shelves=known,
         due=due(known, now),
-        gate=tuple(_parts(records, drills, gate)),
+        gate=tuple(_parts(records, begun, gate)),
         marked=marked,
         holds=holds,
     )
 
 
-def _parts(records: Sequence[PracticeRecord], drills: Sequence[PracticeRecord], gate: Gate) -> Iterable[GatePart]:
-    drawn = [one for one in drills if one.table.get("random") and not one.drill.too_fast][-gate.out_of :]
-    passed = sum(one.drill.passed for one in drawn)
+def not_ended(records: Sequence[PracticeRecord]) -> list[PracticeRecord]:
+    """The beginnings among one person's records that no drill ended."""
+    ended = {one.begun for one in records if one.what == "drill"}
+    return [one for one in records if one.what == "begun" and one.reference not in ended]
+
+
+def _passed(record: PracticeRecord) -> bool:
+    return record.what == "drill" and record.drill.passed and not record.drill.too_fast
+
+
+def _parts(records: Sequence[PracticeRecord], begun: Sequence[PracticeRecord], gate: Gate) -> Iterable[GatePart]:
+    """What is begun counts: a drill given up, hurried through or never ended is one of the last and is not passed."""
+    drills = [one for one in begun if one.what == "drill"]
+    drawn = [one for one in begun if one.table.get("random")][-gate.out_of :]
+    passed = sum(map(_passed, drawn))
     few = f", of {gate.out_of} to be run" if len(drawn) < gate.out_of else ""
     yield GatePart(
         "drills",

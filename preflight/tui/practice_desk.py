@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.checklist.heading import Signature
 from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.register import read_register
 from preflight.checklist.signatory import Signatory, secret_word, signatory
@@ -16,8 +15,9 @@ from preflight.training.drill_file import written, written_drill
 from preflight.training.gate import gate_of
 from preflight.training.generator import LEVELS, generated
 from preflight.training.instruments import Grid, Instrument, drawn
+from preflight.training.kept_drill import KeptDrill, begin_on_record
 from preflight.training.leaning import leaning
-from preflight.training.records import MEANING, PracticeBook, practice
+from preflight.training.records import PracticeBook, practice
 from preflight.training.sitting import Sitting, begin
 from preflight.training.standing import Standing, standings
 from preflight.training.surprise import is_due, surprise
@@ -80,17 +80,22 @@ class PracticeDesk:
         member = register.members.get(name)
         return secret_word(member.role if member else "operator") if register.founded else ""
 
-    def keep(self, sitting: Sitting, drawn: bool, signing: Signing) -> str:
-        """Save the record of practice and say where. Raises `PreflightError` when it was not saved."""
-        now, register = self.clock().replace(microsecond=0), read_register(self.root)
+    def begin(self, sitting: Sitting, drawn: bool, signing: Signing) -> KeptDrill:
+        """Put the drill on record before it is shown. Raises `PreflightError` when it was not: it must not begin."""
+        now, register = self._now(), read_register(self.root)
         by = Signatory(signing.name, "operator", None)
         if register.founded:
             by = signatory(register, self.keys or KeyFolder(key_folder()), signing.name, signing.secret, now)
-        signature = Signature(by.name, by.role, MEANING, now)
-        book = PracticeBook(self.root, self.token)
-        how = {"random": drawn, "surprise": sitting.surprise}
-        saved = book.save_drill(sitting.drill, sitting.marked, sitting.level, signature, by.signer, **how)
-        return f"Kept as practice of {by.name}: record {saved.head.sequence} of {saved.head.machine}."
+        return begin_on_record(PracticeBook(self.root, self.token), sitting, by, now, drawn=drawn)
+
+    def end(self, kept: KeptDrill, sitting: Sitting) -> str:
+        """Save how it ended and say where. Raises `PreflightError` when it was not saved; it can be tried again."""
+        head = kept.end(sitting, self._now()).head
+        given_up = "" if sitting.done else ", given up"
+        return f"Kept as practice of {kept.by.name}{given_up}: record {head.sequence} of {head.machine}."
+
+    def _now(self) -> datetime:
+        return self.clock().replace(microsecond=0)
 
     def standings(self) -> list[Standing]:
         """Everybody who practised, for the trainer."""

@@ -367,7 +367,7 @@ def test_a_record_is_shown_with_name_time_and_meaning(
     assert main(["record", "show", MACHINE, "99"]) == 3
 
 
-def test_a_drill_is_kept_with_a_pin_and_a_slip_of_the_finger_does_not_lose_it(
+def test_a_drill_begins_with_a_pin_which_is_asked_again_after_a_slip_of_the_finger(
     shop: Path, typist: Typist, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     drill = ["train", "run", "nothing-wrong-inches", "--as"]
@@ -378,14 +378,15 @@ def test_a_drill_is_kept_with_a_pin_and_a_slip_of_the_finger_does_not_lose_it(
     assert main([*drill, OPERATOR]) == 0
     said = capsys.readouterr()
     assert said.err.count("This does not open the key of D. Marrow.") == 2
-    assert "PRACTICE kept: record 1 of practice-" in said.out
+    assert "PRACTICE kept: record 2 of practice-" in said.out
     assert newest(shop, "practice")["practice"]["trainee"] == OPERATOR
     assert main(["verify"]) == 0
     monkeypatch.setattr("sys.stdin", io.StringIO("ok\n" * 20))
     typist.secrets = ["48190376", "48190377", "48190378"]
     assert main([*drill, OPERATOR]) == 3
+    assert "PRACTICE station" not in capsys.readouterr().out  # nothing of it is shown before it is on record
     typist.prompts.clear()
     for by in (OPERATOR, LEAD):  # no trainer; oneself
         assert main(["train", "mark", LEAD, "observed-start", "--by", by]) == 3
     assert not typist.prompts
-    assert len(list(shop.glob("checklists/practice-*/*/*.toml"))) == 1
+    assert len(list(shop.glob("checklists/practice-*/*/*.toml"))) == 2

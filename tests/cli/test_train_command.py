@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from datetime import timedelta
+from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -163,13 +164,69 @@ def test_practice_is_kept_shown_exported_and_verified_as_practice(
     assert [row["station"] for row in rows] == list(written_drill("fan-last").asked)
     assert main(["verify", str(shop)]) == 1  # unsigned: this shop has no people
     assert "(practice, no start-ups)" in capsys.readouterr().out
-    (record,) = shop.glob("checklists/practice-*/00000/00000001.toml")
+    (record,) = shop.glob("checklists/practice-*/00000/00000002.toml")
     assert main(["verify", str(record)]) == 1
     assert "Practice, no start-up." in capsys.readouterr().out
-    assert main(["audit", "show", f"{record.parents[1].name}/1", "--shop", str(shop), "--cache", str(tmp_path)]) == 0
+    assert main(["audit", "show", f"{record.parents[1].name}/2", "--shop", str(shop), "--cache", str(tmp_path)]) == 0
     assert "Practice, no start-up." in capsys.readouterr().out
     assert main(["audit", "list", "--shop", str(shop), "--cache", str(tmp_path)]) == 0
     assert "No record is saved yet" in capsys.readouterr().out  # the audit counts start-ups, and practice is none
+
+
+@pytest.mark.parametrize("left", ["end of input", "Ctrl+C"])
+def test_a_drill_that_is_left_is_kept_as_given_up(
+    left: str,
+    shop: Path,
+    type_lines: Callable[[list[str]], None],
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    typed = iter(["ok\n"])
+
+    def readline() -> str:
+        if (line := next(typed, "")) or left == "end of input":
+            return line
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("sys.stdin", SimpleNamespace(readline=readline))
+    words = ["train", "run", "wandering-belt", "--as", "K. Nilsen", "--shop", str(shop)]
+    assert main(words) == (130 if left == "Ctrl+C" else 3)
+    said = capsys.readouterr()
+    assert "begun as K. Nilsen: it counts from here" in said.out
+    assert "PRACTICE left, 1 of 4 stations judged; kept as given up: record 2 of practice-" in said.err
+    begun, drill = practice(shop)
+    assert (begun.what, drill.what, drill.begun) == ("begun", "drill", begun.reference)
+    assert drill.drill.given_up
+    type_lines([])
+    assert main(["train", "standing", "--shop", str(shop)]) == 0
+    assert "K. Nilsen: 1 drill, 1 of them given up, the last on" in capsys.readouterr().out
+
+
+def test_a_drill_that_is_left_without_a_name_keeps_nothing(
+    shop: Path, type_lines: Callable[[list[str]], None], capsys: pytest.CaptureFixture[str]
+) -> None:
+    type_lines(["ok"])
+    assert main(["train", "run", "wandering-belt", "--shop", str(shop)]) == 3
+    assert "PRACTICE left, 1 of 4 stations judged; nothing was kept." in capsys.readouterr().err
+    assert practice(shop) == []
+
+
+@pytest.mark.parametrize("drill", written())
+def test_no_line_of_a_drill_breaks_in_the_middle_of_a_word_at_80_columns(
+    drill: str,
+    type_lines: Callable[[list[str]], None],
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    printed = {}
+    for at_terminal in (False, True):
+        monkeypatch.setattr("sys.stdout.isatty", lambda at_terminal=at_terminal: at_terminal)
+        type_lines(right_answers(written_drill(drill)))
+        assert main(["train", "run", drill]) == 0
+        printed[at_terminal] = capsys.readouterr().out
+    assert max(map(len, printed[True].splitlines())) < 80
+    assert printed[True].split() == printed[False].split()  # every word whole, and none lost
 
 
 def test_nobody_of_that_name_is_said(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -61,14 +61,14 @@ def test_one_missed_safety_fault_closes_the_gate(tmp_path: Path) -> None:
     assert not stand(tmp_path, days(7)).gate_met
 
 
-def test_picked_and_hurried_drills_do_not_count_for_the_gate(tmp_path: Path) -> None:
+def test_picked_drills_do_not_count_for_the_gate_and_hurried_ones_are_not_passed(tmp_path: Path) -> None:
     kept = book(tmp_path)
     for seed in range(12):
         hurried = judged(generated(seed, 2), seconds=0.1)
         kept.save_drill(hurried.drill, hurried.marked, 2, by(NAME, days(seed)), random=True)
         picked = judged("fan-last")
         kept.save_drill(picked.drill, picked.marked, 2, by(NAME, days(seed)), random=False)
-    assert stand(tmp_path, days(20)).gate[0].statement.startswith("0 passed of the last 0 drawn")
+    assert stand(tmp_path, days(20)).gate[0].statement.startswith("0 passed of the last 12 drawn")
 
 
 def test_a_mark_by_somebody_who_is_no_trainer_does_not_count(tmp_path: Path) -> None:

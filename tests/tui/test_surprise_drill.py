@@ -75,12 +75,12 @@ async def sign(pilot: Pilot[None]) -> None:
     await pilot.press("f8", "enter", "2", "enter", "enter")
 
 
-async def answer(pilot: Pilot[None], number: int) -> None:
+async def answer(pilot: Pilot[None], number: int, *then: str) -> None:
     """Pick a line of the practice box that is open, or comes next."""
     await until(pilot, lambda: isinstance(pilot.app.screen, PracticePick))
     dialogue = pilot.app.screen
     assert "PRACTICE" in shown(pilot)
-    await pilot.press(str(number))
+    await pilot.press(str(number), *then)
     await until(pilot, lambda: pilot.app.screen is not dialogue)
 
 
@@ -92,6 +92,9 @@ async def test_it_is_offered_after_the_signature_and_kept_apart(open_app: OpenAp
         before, drafts = digests(bench.shop), list(bench.saved)
         sheet = screen.run
         await answer(pilot, 1)
+        await until(pilot, lambda: "What the signature means" in shown(pilot))
+        assert "PRACTICE" in shown(pilot)
+        await pilot.press("enter", "enter")
         await until(pilot, lambda: isinstance(pilot.app.screen, TrainScreen))
         view = pilot.app.screen
         assert isinstance(view, TrainScreen)
@@ -101,22 +104,18 @@ async def test_it_is_offered_after_the_signature_and_kept_apart(open_app: OpenAp
         assert drill.situation.split(".")[0] in shown(pilot)
         await pilot.press("enter")
         verdict = view.sitting.result(check).verdict
-        await answer(pilot, int(verdict) + 1)
+        await answer(pilot, int(verdict) + 1, "enter")
         for fault in drill.faults_at(check):
-            await answer(pilot, causes(drill, check).choices.index(fault.cause) + 1)
-            await answer(pilot, remedies(drill, check).choices.index(fault.remedy) + 1)
+            await answer(pilot, causes(drill, check).choices.index(fault.cause) + 1, "enter")
+            await answer(pilot, remedies(drill, check).choices.index(fault.remedy) + 1, "enter")
         await until(pilot, lambda: f"it is {verdict.word}" in shown(pilot))
         await pilot.press("enter")
         await until(pilot, lambda: "Score 100 of 100" in shown(pilot))
         await pilot.press("escape")
         await until(pilot, lambda: isinstance(pilot.app.screen, PracticePick))
         assert "next drill" not in shown(pilot)
+        assert "Kept as practice of Bram Ostler" in shown(pilot)
         await answer(pilot, 1)
-        await until(pilot, lambda: "What the signature means" in shown(pilot))
-        assert "PRACTICE" in shown(pilot)
-        await pilot.press("enter", "enter")
-        await until(pilot, lambda: "Kept as practice of Bram Ostler" in shown(pilot))
-        await pilot.press("escape")
         await until(pilot, lambda: "Saved as record 12" in shown(pilot))
         kept = practice(bench.shop)[-1]
         assert (kept.trainee, kept.table["surprise"], kept.table["random"]) == (NAME, True, False)

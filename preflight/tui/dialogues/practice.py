@@ -1,4 +1,4 @@
-"""Everything that practice asks in a box: who and what, the verdict, keeping the record, reading an instrument.
+"""Everything that practice asks in a box: who and what, the signature, the verdict, reading an instrument.
 
 Each box says PRACTICE. The methods are awaited inside a worker of the practice view.
 """
@@ -9,6 +9,8 @@ import asyncio
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
+
+from textual.widgets import OptionList
 
 from preflight.checks.finding import Verdict
 from preflight.errors import PreflightError
@@ -25,23 +27,49 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from textual.app import App
+    from textual.events import Key
 
+    from preflight.training.kept_drill import KeptDrill
     from preflight.training.sitting import Sitting
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Line
     from preflight.tui.practice_desk import PracticeDesk
 
 T = TypeVar("T")
-NOBODY = "\n"
-"""In place of a name: nobody yet. No name holds a line break."""
+NOBODY, NEWCOMER = "\n", "\n\n"
+"""In place of a name: somebody who is only looking; somebody whose name is typed. No name holds a line break."""
 WRITTEN, READ, STANDING = "written", "read", "standing"
-KEEP, NEXT, LEAVE = "keep", "next", "leave"
+NEXT, STAY, LEAVE = "next", "stay", "leave"
 
 
 class PracticePick(PickScreen):
     """A list to pick from, marked as practice."""
 
     title_text = "PRACTICE"
+
+
+class VerdictPick(PracticePick):
+    """A list whose answer is final: nothing is marked at first, a digit or an arrow marks a line and Enter takes it.
+
+    Two different keys, so that no key pressed twice gives a verdict.
+    """
+
+    keys_text = "1 to 9, arrows mark   Enter takes it   Esc back"
+
+    def on_mount(self) -> None:
+        """Nothing is marked, also once the list has the keys."""
+        self.call_after_refresh(self._unmark)
+
+    def _unmark(self) -> None:
+        self.query_one(OptionList).highlighted = None
+
+    def on_key(self, event: Key) -> None:
+        """A digit marks that line. The base class would take it as the answer unless its default is prevented."""
+        if event.character and event.character in "123456789":
+            event.stop()
+            event.prevent_default()
+            if int(event.character) <= len(self.picks):
+                self.query_one(OptionList).highlighted = int(event.character) - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,10 +90,14 @@ class PracticeTalk:
         await self.app.push_screen_wait(ReadingScreen(name, lines, self.charset))
 
     async def who(self) -> str | None:
-        """Name of the trainee, `NOBODY` for somebody new, or None."""
+        """Name of the trainee, `NEWCOMER`, `NOBODY`, or None."""
         names = await self._in_thread(self.desk.names) or []
-        picks = [*(Pick(name, name) for name in names), Pick(NOBODY, "just looking, or somebody new")]
-        return await self.pick("Who practises? It can be kept under another name at the end.", picks)
+        picks = [
+            *(Pick(name, name) for name in names),
+            Pick(NEWCOMER, "another name"),
+            Pick(NOBODY, "just looking", "Nothing is kept."),
+        ]
+        return await self.pick("Who practises? What is begun under a name counts, also when it is left.", picks)
 
     async def what(self) -> tuple[str, int] | None:
         """A drill's id or `DRAWN`, and the level; None to leave. Instruments and standings are shown on the way."""
@@ -98,12 +130,12 @@ class PracticeTalk:
 
     async def start(self, drill: str, level: int, trainee: str) -> Sitting | None:
         """The sitting of that drill; None when it cannot be had, which was told."""
-        name = "" if trainee == NOBODY else trainee
+        name = "" if trainee in (NOBODY, NEWCOMER) else trainee
         return await self._in_thread(partial(self.desk.start, drill, level, name))
 
     async def judgement(self, sitting: Sitting, check: str, title: str) -> tuple[Verdict, str, str] | None:
         """Verdict, cause and remedy; None when left half way: then nothing was given."""
-        word = await self.pick(f"Your verdict on {title}?", [Pick(one.word, one.word) for one in Verdict])
+        word = await self._verdict(f"Your verdict on {title}?", [one.word for one in Verdict])
         if word is None:
             return None
         lines: list[str] = []
@@ -111,30 +143,37 @@ class PracticeTalk:
             if word == Verdict.OK.word:
                 lines.append("")
                 continue
-            line = await self.pick(question.ask, [Pick(one, one) for one in question.choices])
+            line = await self._verdict(question.ask, question.choices)
             if line is None:
                 return None
             lines.append(line)
         return Verdict[word.upper()], lines[0], lines[1]
 
-    async def result(self, sitting: Sitting) -> str | None:
-        """The result and why it matters; `KEEP`, `NEXT`, `LEAVE`, or None to look at the stations once more."""
+    async def _verdict(self, question: str, choices: Sequence[str]) -> str | None:
+        picks = [Pick(one, one) for one in choices]
+        return await self.app.push_screen_wait(VerdictPick(question, picks, self.charset))
+
+    async def result(self, sitting: Sitting, kept: str) -> str | None:
+        """The result, what became of it, and why it matters; `NEXT`, `LEAVE`, or None to look once more."""
         marked = sitting.marked
         lines: list[Line] = [[(line.strip(), "strong")] for line in result_lines(marked)]
-        lines += [[("", "text")], [(sitting.drill.why, "text")]]
+        lines += [[("", "text")], [(kept, "text")], [("", "text")], [(sitting.drill.why, "text")]]
         await self.tell(f"result of {sitting.drill.title}", lines)
-        picks = [
-            Pick(KEEP, "keep it on record, as practice"),
-            *([] if sitting.surprise else [Pick(NEXT, "next drill, keep nothing")]),
-            Pick(LEAVE, "leave practice"),
-        ]
-        return await self.pick(f"Score {marked.score} of 100.", picks)
+        picks = [*([] if sitting.surprise else [Pick(NEXT, "next drill")]), Pick(LEAVE, "leave practice")]
+        return await self.pick(f"Score {marked.score} of 100. {kept}", picks)
 
-    async def keep(self, sitting: Sitting, drawn: bool, trainee: str) -> tuple[str, str] | None:
-        """Sign and save: the name, and the sentence that says where; None when it was not kept."""
+    async def leaves(self, sitting: Sitting, on_record: bool) -> bool:
+        """Whether a drill that was begun is left before its end."""
+        judged = f"{len(sitting.judged)} of {len(sitting.drill.asked)} stations judged"
+        becomes = "It is kept as given up; what is not judged counts as missed." if on_record else "It is not kept."
+        picks = [Pick(STAY, "stay"), Pick(LEAVE, "give this drill up" if on_record else "leave this drill", becomes)]
+        return await self.pick(f"Leave this drill? {judged}.", picks) == LEAVE
+
+    async def begin(self, sitting: Sitting, drawn: bool, trainee: str) -> KeptDrill | None:
+        """Sign that the drill begins, before anything of it is shown; None when it was not signed."""
         from preflight.tui.dialogues.sign import SignScreen
 
-        name, refused = "" if trainee == NOBODY else trainee, ""
+        name, refused = "" if trainee == NEWCOMER else trainee, ""
         while True:
             word = await self._in_thread(partial(self.desk.secret_word, name)) or ""
             screen = SignScreen(name, (MEANING,), self.charset, word, refused)
@@ -143,7 +182,7 @@ class PracticeTalk:
             if signing is None:
                 return None
             try:
-                return signing.name, await asyncio.to_thread(self.desk.keep, sitting, drawn, signing)
+                return await asyncio.to_thread(self.desk.begin, sitting, drawn, signing)
             except PreflightError as error:
                 name, refused = signing.name, str(error)
 

@@ -35,4 +35,4 @@ async def offer(
     ]
     question = "The start-up is saved and nothing here changes it. Your next practice is due."
     if await app.push_screen_wait(PracticePick(question, picks, charset)) == NOW:
-        await app.push_screen_wait(TrainScreen(desk, charset, words, begun=(sitting, name)))
+        await app.push_screen_wait(TrainScreen(desk, charset, words, offered=(sitting, name)))

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import asyncio
 import time
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import work
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.screen import Screen
 
+from preflight.errors import PreflightError
 from preflight.training.explain import reasons
 from preflight.training.reading import readings
 from preflight.training.score import Judgement
 from preflight.training.sitting import told
-from preflight.tui.dialogues.practice import KEEP, LEAVE, NOBODY, PracticeTalk
+from preflight.tui.dialogues.practice import LEAVE, NOBODY, PracticeTalk
 from preflight.tui.practice_desk import DRAWN
 from preflight.tui.practice_run import reason_lines, run_of
 from preflight.tui.run import Run
@@ -23,17 +25,18 @@ from preflight.tui.widgets.cells import PicturePane
 from preflight.tui.widgets.practice_lines import PracticeBanner, PracticeKeys, ReadingsPane
 from preflight.tui.widgets.station_list import StationList
 from preflight.tui.widgets.why_panel import WhyPanel
-from preflight.tui.wiring import Pick
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Awaitable, Callable, Sequence
 
     from textual.app import ComposeResult
 
+    from preflight.training.kept_drill import KeptDrill
     from preflight.training.sitting import Sitting
     from preflight.tui.charset import Charset
     from preflight.tui.practice_desk import PracticeDesk
 
+NOT_KEPT = "Nothing is kept: no name was given."
 SMALLEST_PICTURE = 3
 """Rows under which a picture shows nothing."""
 
@@ -71,18 +74,22 @@ class TrainScreen(Screen[None]):
         desk: PracticeDesk,
         charset: Charset,
         words: Sequence[tuple[str, str]] = (),
-        begun: tuple[Sitting, str] | None = None,
+        offered: tuple[Sitting, str] | None = None,
     ) -> None:
-        """begun: the sitting to go through, and whose it is; else both are asked."""
+        """offered: the sitting to begin, and whose it is; else both are asked."""
         super().__init__()
+        self.talking = False
+        """A box is open, or on its way: until it is answered no key does anything here."""
         self.desk = desk
         self.charset = charset
         self.glossary = words
         self.sitting: Sitting | None = None
         self.trainee = NOBODY
-        if begun is not None:
-            self.sitting, self.trainee = begun
-        self.drawn = False
+        self.offered = offered
+        self.kept: KeptDrill | None = None
+        """The record that the drill was begun, until its end is saved."""
+        self.outcome = NOT_KEPT
+        """What became of the record of this drill, in a sentence."""
         self.station_id = STATIONS[0].id
         self._began = 0.0
         self.banner = PracticeBanner(charset, id="top")
@@ -103,20 +110,32 @@ class TrainScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Ask who practises and what, unless that is settled."""
-        if self.sitting is None:
-            self.choose()
-        else:
-            self._go(self.sitting.left[0])
+        self._talk(self._choose if self.offered is None else partial(self._begin_offered, *self.offered))
 
     @property
     def talk(self) -> PracticeTalk:
         """Everything that is asked in a box."""
         return PracticeTalk(self.app, self.desk, self.charset)
 
+    def _talk(self, step: Callable[[], Awaitable[None]]) -> None:
+        """Ask or tell in a box; one at a time, and a key that comes before it is there does nothing."""
+        if not self.talking:
+            self.talking = True
+            self.run_worker(self._until_answered(step), group="practice")
+
+    async def _until_answered(self, step: Callable[[], Awaitable[None]]) -> None:
+        try:
+            await step()
+        finally:
+            self.talking = self not in self.app.screen_stack  # once it is left nothing is asked any more
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Nothing while a box is open or on its way."""
+        return not self.talking
+
     # choosing ----------------------------------------------------------------------------------------------------
 
-    @work(exclusive=True, group="practice")
-    async def choose(self) -> None:
+    async def _choose(self) -> None:
         """Who practises, then what; leaves practice when nothing is chosen."""
         who = await self.talk.who()
         if who is None:
@@ -129,11 +148,38 @@ class TrainScreen(Screen[None]):
         """Choose a drill and begin it; leaves practice when nothing is chosen."""
         while (chosen := await self.talk.what()) is not None:
             sitting = await self.talk.start(*chosen, self.trainee)
-            if sitting is not None:
-                self.sitting, self.drawn = sitting, chosen[0] == DRAWN
-                self._go(sitting.left[0])
+            if sitting is not None and await self._begin(sitting, drawn=chosen[0] == DRAWN):
                 return
         self.dismiss(None)
+
+    async def _begin_offered(self, sitting: Sitting, trainee: str) -> None:
+        """Begin that drill; leaves practice when it is not signed."""
+        self.trainee = trainee
+        if not await self._begin(sitting, drawn=False):
+            self.dismiss(None)
+
+    async def _begin(self, sitting: Sitting, *, drawn: bool) -> bool:
+        """Put the drill on record where there is a name, then show it; False when it was not signed."""
+        self.kept, self.outcome = None, NOT_KEPT
+        if self.trainee != NOBODY:
+            self.kept = await self.talk.begin(sitting, drawn, self.trainee)
+            if self.kept is None:
+                return False
+            self.trainee, self.outcome = self.kept.by.name, "The end of this drill is not saved yet."
+        self.sitting = sitting
+        self._go(sitting.left[0])
+        return True
+
+    async def _end(self) -> None:
+        """Save how the drill ended, where it was begun on record; what goes wrong is told and can be tried again."""
+        kept, sitting = self.kept, self.sitting
+        if kept is None or sitting is None:
+            return
+        try:
+            self.outcome = await asyncio.to_thread(self.desk.end, kept, sitting)
+            self.kept = None
+        except PreflightError as error:
+            self.outcome = f"Its end is not saved yet: {error}"
 
     # what is shown -----------------------------------------------------------------------------------------------
 
@@ -190,7 +236,8 @@ class TrainScreen(Screen[None]):
 
     def on_station_list_chosen(self, message: StationList.Chosen) -> None:
         """A station was clicked."""
-        self._go(message.station_id)
+        if not self.talking:
+            self._go(message.station_id)
 
     def _go(self, station_id: str) -> None:
         if self.sitting is not None and station_id in self.sitting.drill.asked:
@@ -221,35 +268,33 @@ class TrainScreen(Screen[None]):
         """A line up."""
         self.readings.scroll_lines(-1)
 
-    @work(exclusive=True, group="practice")
-    async def action_accept(self) -> None:
+    def action_accept(self) -> None:
         """Judge this station; where it was judged go on to the next one, and after the last to the result."""
-        sitting = self.sitting
+        sitting, check = self.sitting, self.station_id
         if sitting is None:
-            await self._next_drill()
-        elif self.station_id not in sitting.judged:
-            await self._judge(sitting, self.station_id)
+            self._talk(self._next_drill)
+        elif check not in sitting.judged:
+            self._talk(partial(self._judge, sitting, check))
         elif sitting.left:
             self._go(sitting.left[0])
         else:
-            await self._finish(sitting)
+            self._talk(partial(self._finish, sitting))
 
     async def _judge(self, sitting: Sitting, check: str) -> None:
+        """The verdict on a station; after the last one the drill is saved before its result is shown."""
         given = await self.talk.judgement(sitting, check, run_of(sitting).station(check).title)
-        if given is not None:
-            self.sitting = sitting.judging(Judgement(check, *given, time.monotonic() - self._began))
-            self._show()
+        if given is None:
+            return
+        self.sitting = sitting.judging(Judgement(check, *given, time.monotonic() - self._began))
+        if self.sitting.done:
+            await self._end()
+        self._show()
 
     async def _finish(self, sitting: Sitting) -> None:
-        """The result, then keep it, go on or leave."""
-        choice = await self.talk.result(sitting)
-        if choice == KEEP:
-            kept = await self.talk.keep(sitting, self.drawn, self.trainee)
-            if kept is None:
-                return
-            self.trainee, said = kept
-            await self.talk.tell("", [[(said, "text")]])
-        if choice == LEAVE or (choice == KEEP and sitting.surprise):
+        """The result, then go on or leave."""
+        await self._end()  # nothing, unless it could not be saved before
+        choice = await self.talk.result(sitting, self.outcome)
+        if choice == LEAVE:
             self.dismiss(None)
         elif choice is not None:
             await self._next_drill()
@@ -261,24 +306,24 @@ class TrainScreen(Screen[None]):
         if self.sitting is None or self.sitting.shown(self.station_id) is None:
             self.say("First your verdict: Enter. The reason comes after it.")
             return
-        self._explain(self.sitting)
+        lines = reason_lines(self.sitting, self.station_id, self.charset)
+        self._talk(partial(self.talk.tell, f"{self.station_id.replace('_', ' ')}, why", lines))
 
-    @work(exclusive=True, group="practice")
-    async def _explain(self, sitting: Sitting) -> None:
-        check = self.station_id
-        lines = reason_lines(sitting, check, self.charset)
-        await self.talk.tell(f"{check.replace('_', ' ')}, why", lines)
-
-    @work(exclusive=True, group="practice")
-    async def action_words(self) -> None:
+    def action_words(self) -> None:
         """The glossary."""
-        await self.talk.tell("words", [[(word, "strong"), (f"  {means}", "text")] for word, means in self.glossary])
+        lines = [[(word, "strong"), (f"  {means}", "text")] for word, means in self.glossary]
+        self._talk(partial(self.talk.tell, "words", lines))
 
-    @work(exclusive=True, group="practice")
-    async def action_leave(self) -> None:
-        """Leave practice; with a drill begun ask once."""
-        if self.sitting is not None and self.sitting.judged and not self.sitting.done:
-            picks = [Pick("stay", "stay"), Pick(LEAVE, "leave practice", "This drill is not kept.")]
-            if await self.talk.pick("Leave this drill?", picks) != LEAVE:
-                return
+    def action_leave(self) -> None:
+        """Leave practice; a drill that is begun is asked about, and one on record is given up."""
+        self._talk(self._leave)
+
+    async def _leave(self) -> None:
+        sitting = self.sitting
+        begun = sitting is not None and not sitting.done and (sitting.judged or self.kept is not None)
+        if sitting is not None and begun and not await self.talk.leaves(sitting, self.kept is not None):
+            return
+        if self.kept is not None:
+            await self._end()
+            await self.talk.tell("", [[(self.outcome, "text")]])
         self.dismiss(None)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from preflight.tui.painting import clip, filled, spread, wrap
+from preflight.tui.painting import filled, spread, wrap
 from preflight.tui.widgets.cells import Painted
 
 if TYPE_CHECKING:
@@ -35,7 +36,14 @@ def banner(title: str, judged: int, asked: int, width: int, charset: Charset) ->
     right = [(f" {judged} of {asked} judged ", "dim")]
     left = [(" PRACTICE ", "notice"), ("  no machine is started  ", "dim")]
     room = width - sum(len(text) for text, _ in [*left, *right])
-    return spread([*left, (clip(title, room, charset.ellipsis), "strong")], right, width)
+    return spread([*left, (_whole_words(title, room, charset.ellipsis), "strong")], right, width)
+
+
+def _whole_words(text: str, room: int, ellipsis: str) -> str:
+    """The text, or as many of its words as fit with the ellipsis."""
+    if len(text) <= room:
+        return text
+    return f"{next(iter(wrap(text, max(1, room - 1))), '')}{ellipsis}" if room > 1 else ""
 
 
 def station_lines(
@@ -51,14 +59,16 @@ def station_lines(
 
     `told` and `verdict` are empty and None before.
     """
-    lines: list[Line] = [[(f" {title}", "title"), (f"  {clip(purpose, width - len(title) - 4)}", "dim")]]
+    first, *more = wrap(purpose, width - len(title) - 4) or [""]
+    lines: list[Line] = [[(f" {title}", "title"), (f"  {first}", "dim")]]
+    lines += [[(" " * (len(title) + 3), "text"), (row, "dim")] for row in more]
     role = "strong" if verdict is None else f"{verdict.word} strong"
     lines += [[(f" {row}", role)] for row in wrap(told or "Read it through, then Enter: your verdict.", width - 2)]
     lines.append([("", "text")])
     for reading in readings:
-        rows = wrap(reading.text, max(10, width - LABEL - 2)) or [""]
-        label = clip(reading.label, LABEL - 1)
-        lines += [[(f" {label if not at else '':<{LABEL}}", "dim"), (row, "value")] for at, row in enumerate(rows)]
+        labels, rows = wrap(reading.label, LABEL - 1), wrap(reading.text, max(10, width - LABEL - 2))
+        pairs = zip_longest(labels, rows, fillvalue="")
+        lines += [[(f" {label:<{LABEL}}", "dim"), (row, "value")] for label, row in pairs]
     if helps:
         lines.append([("", "text")])
     lines += [[(f" {row}", "dim")] for text in helps for row in wrap(text, width - 2)]
