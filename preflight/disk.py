@@ -277,7 +277,7 @@ class Folder:
     def _name(self, name: str) -> str:
         strange = "\0/" if os.name == "posix" else "\0/\\:"
         if name in ("", ".", "..") or any(sign in name for sign in strange):
-            raise RefusedError(self.path, f"holds no file of the name {name[:60]!r}")
+            raise OSError(errno.EINVAL, "no file can have this name", str(self.path / name))
         return name if self._handle is not None else str(self.path / name)
 
 
