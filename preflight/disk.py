@@ -237,9 +237,12 @@ class Folder:
             if error.errno not in _CANNOT_SYNC:
                 raise
 
-    def open_kept(self, name: str) -> IO[bytes]:
-        """A file to lock and write in place, made where there is none: one that no other name leads to."""
-        handle = self._open(name, os.O_RDWR | os.O_CREAT)
+    def open_kept(self, name: str, *, make: bool = True) -> IO[bytes]:
+        """A file to lock and write in place, with `make` a new one where there is none.
+
+        RefusedError where another name leads to it too, since that file would be changed.
+        """
+        handle = self._open(name, os.O_RDWR | (os.O_CREAT if make else 0))
         if os.fstat(handle).st_nlink > 1:
             os.close(handle)
             raise RefusedError(self.path / name, "has a second name, and writing to it would change that file too")

@@ -13,18 +13,23 @@ from __future__ import annotations
 import contextlib
 import itertools
 import json
-import os
+import re
 from dataclasses import asdict, dataclass
 from typing import IO, TYPE_CHECKING, Any
 
 from preflight.checklist.lock import Lock, try_lock
-from preflight.checklist.publish import sync_folder
 from preflight.checklist.safe_copy import SafeCopy, cannot_be_kept
 from preflight.checklist.seal import is_machine_id
+from preflight.disk import Folder, RefusedError
 from preflight.errors import OWN_FAILURE, PreflightError
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+LARGEST_DRAFT = 2_000_000
+"""Bytes; one of ours has some ten thousand."""
+LARGEST_LOCK = 10_000
+"""Bytes of a lock file that are read."""
 
 _LAYOUT = 1
 UNNAMED = "another terminal"
@@ -71,7 +76,7 @@ class Draft:
     Not for use from several threads at once.
     """
 
-    def __init__(self, folder: Path, machine: str, lock: IO[bytes], sync_seconds: float) -> None:
+    def __init__(self, folder: Path, machine: str, lock: IO[bytes] | None, sync_seconds: float) -> None:
         self.path = folder / f"{machine}.json"
         """The draft file."""
         self.content: dict[str, Any] | None = None
@@ -80,8 +85,8 @@ class Draft:
         """Sentences about what happened on opening, for the operator."""
         self._folder = folder
         self._machine = machine
-        self._temporary = folder / f".{machine}.tmp"
         self._lock = lock
+        self._open = True
         self._changes = 0
         self._safe = SafeCopy(folder, machine, sync_seconds)
 
@@ -96,12 +101,14 @@ class Draft:
             raise ValueError(f"not a machine id: {machine!r}")
         with contextlib.ExitStack() as on_failure:
             try:
-                # The lock file is never deleted: a second terminal may have it open already.
-                handle = os.open(folder / f".{machine}.lock", os.O_RDWR | os.O_CREAT, 0o666)
-                lock = on_failure.enter_context(os.fdopen(handle, "r+b", buffering=0))
-                draft = cls(folder, machine, lock, sync_seconds)
-                draft._take(holder)
-                draft._read()
+                with _opened(folder) as files:
+                    lock, trouble = _lock_file(files, f".{machine}.lock")
+                    if lock is not None:
+                        on_failure.enter_context(lock)
+                    draft = cls(folder, machine, lock, sync_seconds)
+                    draft._take(holder, trouble)
+                    _sweep(files, machine)
+                    draft._read(files)
             except OSError as error:
                 raise DraftError(*cannot_be_kept(error, folder)) from error
             on_failure.pop_all()
@@ -113,17 +120,15 @@ class Draft:
         Content is text, numbers, true/false, None, lists and dicts with text keys.
         DraftError when it cannot be written; the file then still holds the change before.
         """
-        if self._lock.closed:
+        if not self._open:
             raise DraftError("The draft was closed already.", exit_status=OWN_FAILURE)
         _require_plain(content)
         self._changes += 1
         data = _encode(self._machine, self._changes, content)
         try:
-            self._temporary.write_bytes(data)
-            self._temporary.replace(self.path)
+            with _opened(self._folder) as files:
+                files.replace(self.path.name, data, durable=False)
         except OSError as error:
-            with contextlib.suppress(OSError):
-                self._temporary.unlink(missing_ok=True)
             raise DraftError(*cannot_be_kept(error, self._folder)) from error
         self._safe.follow(data)
 
@@ -135,7 +140,8 @@ class Draft:
     def close(self) -> None:
         """Finish the safe copy and let the draft go; it stays on disk to be resumed."""
         self._safe.stop()
-        if not self._lock.closed:
+        self._open = False
+        if self._lock is not None and not self._lock.closed:
             with contextlib.suppress(OSError):
                 self._lock.truncate(0)
             self._lock.close()
@@ -144,52 +150,58 @@ class Draft:
         """Keep a draft whose content makes no sense under another name, and say so in `notices`."""
         self._safe.stop(drop=True)
         try:
-            self._safe.path.unlink(missing_ok=True)
-            aside = _set_aside(self.path)
+            with _opened(self._folder) as files:
+                _remove(files, self._safe.path.name)
+                aside = _set_aside(files, self.path.name)
         except OSError as error:
             raise DraftError(*cannot_be_kept(error, self._folder)) from error
         self._safe = SafeCopy(self._folder, self._machine, self._safe.seconds)
         self.content = None
-        self.notices += (f"A draft could not be read. It was kept as {aside.name}.",)
+        self.notices += (f"A draft could not be read. It was kept as {aside}.",)
 
     def discard(self) -> None:
         """Remove the draft, after its record was saved, and let it go."""
         self._safe.stop(drop=True)
         try:
-            self._safe.path.unlink(missing_ok=True)  # first: alone it would bring back an older draft
-            self.path.unlink(missing_ok=True)
-            sync_folder(self._folder)
+            with _opened(self._folder) as files:
+                _remove(files, self._safe.path.name)  # first: alone it would bring back an older draft
+                _remove(files, self.path.name)
+                files.sync()
         except OSError as error:
             raise DraftError(*cannot_be_kept(error, self._folder)) from error
         finally:
             self.close()
 
-    def _take(self, holder: Holder) -> None:
-        answer = try_lock(self._lock)
+    def _take(self, holder: Holder, trouble: str) -> None:
+        """Lock it and put our name in. `trouble`: why there is no file to lock."""
+        answer = try_lock(self._lock) if self._lock is not None else Lock.NOT_OFFERED
         if answer is Lock.TAKEN:
-            raise DraftHeldError(self._machine, read_holder(self._lock))
+            raise DraftHeldError(self._machine, read_holder(self._lock) if self._lock is not None else None)
         if answer is Lock.NOT_OFFERED:
-            self.notices += ("This folder has no locks: open this machine's draft on one terminal only.",)
-        self._lock.seek(0)
-        self._lock.truncate()
-        self._lock.write(json.dumps(asdict(holder)).encode())
+            why = f"{trouble}: take it away." if trouble else "This folder has no locks."
+            self.notices += (f"{why} Open this machine's draft on one terminal only.",)
+        if self._lock is not None:
+            self._lock.seek(0)
+            self._lock.truncate()
+            self._lock.write(json.dumps(asdict(holder)).encode())
 
-    def _read(self) -> None:
+    def _read(self, files: Folder) -> None:
         best: tuple[int, dict[str, Any]] | None = None
-        for path in (self.path, self._safe.path):
+        for name in (self.path.name, self._safe.path.name):
             try:
-                data = path.read_bytes()
+                found = decoded(files.read(name, LARGEST_DRAFT), self._machine)
             except FileNotFoundError:
                 continue
-            found = decoded(data, self._machine)
+            except RefusedError:
+                found = None
             if found is None:
-                aside = _set_aside(path)
-                self.notices += (f"A draft could not be read. It was kept as {aside.name}.",)
+                aside = _set_aside(files, name)
+                self.notices += (f"A draft could not be read. It was kept as {aside}.",)
             elif best is None or found[0] > best[0]:
                 best = found
         if best:
             self._changes, self.content = best
-            if self.notices and not self.path.exists():
+            if self.notices and files.entry(self.path.name) is None:
                 self.notices += ("The copy of a moment before was opened: check the last entries.",)
 
 
@@ -197,9 +209,34 @@ def read_holder(lock: IO[bytes]) -> Holder | None:
     """Who wrote itself into an open lock file; None when nobody did, or not to the end."""
     try:
         lock.seek(0)
-        return Holder(**json.loads(lock.read()))
-    except (OSError, ValueError, TypeError):  # it may be writing it at this moment
+        holder = Holder(**json.loads(lock.read(LARGEST_LOCK)))
+    except (OSError, ValueError, TypeError, RecursionError):  # it may be writing it at this moment
         return None
+    plain = all(isinstance(text, str) for text in (holder.who, holder.host, holder.since)) and type(holder.pid) is int
+    return holder if plain else None
+
+
+def _opened(folder: Path) -> Folder:
+    """The folder of drafts, which is no link in the shop."""
+    return Folder.open(folder.parent, folder.name)
+
+
+def _lock_file(files: Folder, name: str) -> tuple[IO[bytes] | None, str]:
+    """The open lock file; None and why where something else lies under its name, which stops no start-up."""
+    try:
+        # The lock file is never deleted: a second terminal may have it open already.
+        return files.open_kept(name), ""
+    except RefusedError as error:
+        return None, f"{files.path / name} {error.strerror}"
+
+
+def _sweep(files: Folder, machine: str) -> None:
+    """Remove what a kill left half-written; we hold the draft, so nobody is writing it."""
+    left_over = re.compile(rf"\.{re.escape(machine)}(\.safe)?\.json\.[0-9a-f]+\.tmp")
+    for entry in files.entries():
+        if left_over.fullmatch(entry.name):
+            with contextlib.suppress(OSError):
+                files.remove(entry.name)
 
 
 def _encode(machine: str, changes: int, content: dict[str, Any]) -> bytes:
@@ -221,12 +258,18 @@ def decoded(data: bytes, machine: str) -> tuple[int, dict[str, Any]] | None:
     return changes, content
 
 
-def _set_aside(path: Path) -> Path:
+def _remove(files: Folder, name: str) -> None:
+    with contextlib.suppress(FileNotFoundError):
+        files.remove(name)
+
+
+def _set_aside(files: Folder, name: str) -> str:
     """Rename to the first free name; we hold the draft, so nobody else takes it meanwhile."""
     for number in itertools.count(1):
-        aside = path.with_name(f"{path.name.removeprefix('.')}.unreadable-{number}")
-        if not aside.exists():
-            return path.rename(aside)
+        aside = f"{name.removeprefix('.')}.unreadable-{number}"
+        if files.entry(aside) is None:
+            files.rename(name, aside)
+            return aside
     raise AssertionError("itertools.count ends")
 
 

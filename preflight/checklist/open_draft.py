@@ -1,4 +1,4 @@
-"""A draft that some terminal has open now, looked at from outside: who has it, since when, how far it is."""
+"""The drafts of a shop from outside: their folder, who has one open now, since when, how far it is."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from preflight.checklist.draft import decoded, read_holder
+from preflight.checklist.draft import LARGEST_DRAFT, DraftError, decoded, read_holder
 from preflight.checklist.lock import Lock, try_lock
+from preflight.checklist.safe_copy import cannot_be_kept
+from preflight.disk import Folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -29,24 +31,33 @@ class OpenDraft:
     """When one was last given; None when none was."""
 
 
+def drafts_folder(shop: Path) -> Path:
+    """The folder of a shop's drafts, made where there is none. DraftError when it cannot be used."""
+    try:
+        with Folder.open(shop) as files:
+            files.folder(FOLDER, make=True).close()
+    except OSError as error:
+        raise DraftError(*cannot_be_kept(error, shop / FOLDER)) from error
+    return shop / FOLDER
+
+
 def open_draft(shop: Path, machine: str) -> OpenDraft | None:
     """The draft of that machine if a terminal has it open now. Changes nothing; what cannot be read counts as none."""
-    folder = shop / FOLDER
     try:
-        with (folder / f".{machine}.lock").open("r+b", buffering=0) as file:
+        with Folder.open(shop, FOLDER) as files, files.open_kept(f".{machine}.lock", make=False) as file:
             holder = read_holder(file)
             # Closing empties the file; a killed terminal leaves its name there without its lock.
             if holder is None or try_lock(file) is Lock.HELD:
                 return None
+            return _read(files, machine, holder)
     except OSError:
         return None
-    return _read(folder, machine, holder)
 
 
-def _read(folder: Path, machine: str, holder: Holder) -> OpenDraft:
+def _read(files: Folder, machine: str, holder: Holder) -> OpenDraft:
     """How far it is; on a moment when the file is being put in place, what is known without it."""
     try:
-        found = decoded((folder / f"{machine}.json").read_bytes(), machine)
+        found = decoded(files.read(f"{machine}.json", LARGEST_DRAFT), machine)
         content = found[1] if found else {}
         times = [datetime.fromisoformat(at) for at in content.get("entered", {}).values()]
         typed = content.get("typed", {})

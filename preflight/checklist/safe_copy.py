@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from typing import TYPE_CHECKING
 
-from preflight.checklist.publish import sync_folder, write_durably
+from preflight.disk import Folder
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,7 +21,6 @@ class SafeCopy:
         """Least time between two writes."""
         self.trouble = ""
         """Why the last write failed, as a sentence; empty when all is well."""
-        self._temporary = folder / f".{machine}.safe.tmp"
         self._latest: bytes | None = None
         self._changed = threading.Condition()
         self._stopping = threading.Event()
@@ -59,10 +58,8 @@ class SafeCopy:
 
     def _write(self, data: bytes) -> None:
         try:
-            self._temporary.unlink(missing_ok=True)
-            write_durably(self._temporary, data)
-            self._temporary.replace(self.path)
-            sync_folder(self.path.parent)
+            with Folder.open(self.path.parent.parent, self.path.parent.name) as files:
+                files.replace(self.path.name, data)
         except OSError as error:
             self.trouble = " ".join(cannot_be_kept(error, self.path.parent))
         else:

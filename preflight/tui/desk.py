@@ -13,6 +13,7 @@ from preflight.checklist.chain import Chain
 from preflight.checklist.document import Held
 from preflight.checklist.draft import UNNAMED, Draft, DraftHeldError, Holder
 from preflight.checklist.heading import Signature
+from preflight.checklist.open_draft import drafts_folder
 from preflight.checklist.past import Past, past
 from preflight.checklist.store import prepare_shop
 from preflight.checks.voids import again as asks_again
@@ -30,7 +31,7 @@ from preflight.tui.signed import SIGNED, SignedOff, released_today
 from preflight.tui.signers import Signers
 from preflight.tui.signoff import save, saved_sentence, start_up
 from preflight.tui.standing import Standing, standing
-from preflight.tui.terminal_machine import DRAFTS, TerminalMachine
+from preflight.tui.terminal_machine import TerminalMachine
 from preflight.tui.wiring import Earlier, Finished, Holding, Loaded, Pick, Signing, Times
 
 if TYPE_CHECKING:
@@ -126,8 +127,7 @@ class Desk:
 
     def _open_draft(self, machine_id: str) -> Draft:
         self.close()
-        folder = self._root / DRAFTS
-        folder.mkdir(exist_ok=True)
+        folder = drafts_folder(self._root)
         self._here.remember(self._machine)
         since = self._now().strftime("%Y-%m-%d %H:%M")
         holder = Holder(UNNAMED, self._terminal.host, self._terminal.pid, since)

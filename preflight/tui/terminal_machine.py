@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 from typing import TYPE_CHECKING
 
 from preflight.checklist.open_draft import FOLDER, open_draft
+from preflight.disk import Folder, read
 from preflight.errors import PreflightError
 from preflight.shop.machine import Machine
 from preflight.tui.wiring import Pick
@@ -16,6 +18,8 @@ if TYPE_CHECKING:
 
 DRAFTS = FOLDER
 """Folder of a shop that holds the drafts, and for each terminal the machine it had open last."""
+LONGEST_NAME = 1000
+"""Bytes of a machine's name in its file."""
 
 
 class TerminalMachine:
@@ -24,11 +28,12 @@ class TerminalMachine:
     def __init__(self, shop: Shop, root: Path, host: str) -> None:
         self._shop = shop
         self._root = root
-        self._file = root / DRAFTS / f"{host}.machine"
+        self._name = f"{host}.machine"
 
     def remember(self, machine: str) -> None:
         """The machine that is open now. Its folder must exist."""
-        self._file.write_text(machine, encoding="utf-8")
+        with Folder.open(self._root, DRAFTS) as files:
+            files.replace(self._name, machine.encode(), durable=False)
 
     def known(self) -> str:
         """The machine to open without asking; empty when several could be meant, or another terminal has it.
@@ -63,8 +68,8 @@ class TerminalMachine:
 
     def _last_here(self) -> str:
         try:
-            return self._file.read_text(encoding="utf-8").strip()
-        except OSError:
+            return read(self._root, f"{DRAFTS}/{self._name}", LONGEST_NAME).decode().strip()
+        except (OSError, ValueError):
             return ""
 
     def _held(self, machine: str) -> str:
@@ -80,11 +85,9 @@ class TerminalMachine:
 
     def _drafted(self, machines: list[str]) -> list[str]:
         """Machines that have a draft, the newest first."""
-        files = {machine: self._root / DRAFTS / f"{self._chain(machine)}.json" for machine in machines}
         ages = {}
-        for machine, file in files.items():
-            try:
-                ages[machine] = file.stat().st_mtime
-            except OSError:
-                continue
+        with contextlib.suppress(OSError), Folder.open(self._root, DRAFTS) as files:
+            for machine in machines:
+                with contextlib.suppress(OSError):
+                    ages[machine] = files.changed(f"{self._chain(machine)}.json")
         return sorted(ages, key=lambda machine: -ages[machine])

@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from checklist.record_samples import MACHINE
 
-from preflight.checklist import safe_copy as safe_copy_module
 from preflight.checklist.draft import Draft, DraftError, DraftHeldError, Holder
-from preflight.checklist.publish import write_durably
+from preflight.disk import Folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,9 +29,9 @@ def close_all(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Draft]]:
     opened: list[Draft] = []
     real = Draft._read
 
-    def remember(self: Draft) -> None:
+    def remember(self: Draft, files: Folder) -> None:
         opened.append(self)
-        real(self)
+        real(self, files)
 
     monkeypatch.setattr(Draft, "_read", remember)
     yield opened
@@ -48,6 +47,7 @@ def reopen(folder: Path) -> Draft:
 
 def kill(draft: Draft) -> None:
     """What is left of a terminal after a kill: its lock is gone, nothing else was done."""
+    assert draft._lock is not None
     draft._lock.close()
 
 
@@ -189,13 +189,14 @@ def test_the_copy_waits_for_the_disk_at_most_once_in_the_interval_and_gets_the_l
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     synced: list[bytes] = []
-    real = write_durably
+    real = Folder.replace
 
-    def record(path: Path, data: bytes) -> None:
-        synced.append(data)
-        real(path, data)
+    def record(self: Folder, name: str, data: bytes, *, durable: bool = True) -> None:
+        if durable:
+            synced.append(data)
+        real(self, name, data, durable=durable)
 
-    monkeypatch.setattr(safe_copy_module, "write_durably", record)
+    monkeypatch.setattr(Folder, "replace", record)
     draft = Draft.open(tmp_path, MACHINE, ME, sync_seconds=0.2)
     start = time.monotonic()
     for number in range(100):
@@ -223,12 +224,12 @@ def test_a_change_does_not_wait_for_the_disk(tmp_path: Path, monkeypatch: pytest
 
 
 def test_trouble_with_the_copy_is_said_and_goes_away(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(path: Path, data: bytes) -> None:
+    def full(handle: int) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
     draft = Draft.open(tmp_path, MACHINE, ME, sync_seconds=0.01)
     with monkeypatch.context() as patch:
-        patch.setattr(safe_copy_module, "write_durably", full)
+        patch.setattr(os, "fsync", full)
         draft.change({"a": "1"})
         deadline = time.monotonic() + 5
         while not draft.trouble:
@@ -248,14 +249,14 @@ def test_a_change_that_cannot_be_written_is_said_and_the_one_before_is_kept(
     draft = Draft.open(tmp_path, MACHINE, ME, sync_seconds=60)
     draft.change({"a": "1"})
 
-    def fail(self: Path, target: Path) -> None:
+    def fail(*_: object, **__: object) -> None:
         raise OSError(code, os.strerror(code))
 
     with monkeypatch.context() as patch:
-        patch.setattr("pathlib.Path.replace", fail)
+        patch.setattr(os, "replace", fail)
         with pytest.raises(DraftError, match=os.strerror(code)):
             draft.change({"a": "12"})
-    assert not (tmp_path / f".{MACHINE}.tmp").exists()
+    assert list(tmp_path.glob(f".{MACHINE}.json.*.tmp")) == []
     kill(draft)
     assert reopen(tmp_path).content == {"a": "1"}
 
