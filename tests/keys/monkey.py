@@ -1,0 +1,232 @@
+"""A monkey at the keyboard: random keys in bursts through the real app, from drafts in every state.
+
+Nothing of what Enter left standing may be lost, nothing may be released, nothing may fail, and every screen can be
+left. Run: python -m tests.keys.monkey [--runs 270] [--pty 30] [--from SEED] [--jobs 2]
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import contextlib
+import os
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from multiprocessing import get_context
+from pathlib import Path
+from random import Random
+from typing import TYPE_CHECKING
+
+sys.path.insert(0, str(Path(__file__).parents[1]))  # the samples are those of the tests
+
+from desk_samples import tokens
+from keys import terminal
+from keys.keystrokes import KEYS_A_RUN, bursts, character
+from keys.ledger import lost, released
+from keys.listening import Committed, listening
+from keys.shops import STATES, Templates
+from textual.events import Key
+from textual.widgets import Input
+
+from preflight.tui.app import PreflightApp
+from preflight.tui.charset import ASCII, UNICODE
+from preflight.tui.demo_shop import MACHINE
+from preflight.tui.desk_door import DeskDoor
+from preflight.tui.modes.run import RunScreen
+
+if TYPE_CHECKING:
+    from keys.keystrokes import Burst
+    from keys.shops import MonkeyShop
+    from textual.pilot import Pilot
+
+MORNING = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
+SIZES = ((60, 20), (80, 24), (130, 40))
+STALL = 0.7
+"""Seconds in which the app's loop stands still and keys queue up."""
+LEAVES = 40
+"""Keys with which every screen can be left."""
+FOLDERS_OF_THE_USER = ("HOME", "XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_STATE_HOME", "XDG_CONFIG_HOME")
+SECONDS_A_RUN = 240.0
+ASKS_MACHINE = 0.15
+"""Share of runs in which the terminal does not know its machine."""
+NEXT_SHIFT = 0.25
+"""Share of the times the app is opened again in which the next shift has begun."""
+
+
+@dataclass
+class Outcome:
+    """What one run came to."""
+
+    seed: int
+    state: str
+    peopled: bool
+    size: tuple[int, int]
+    keys: int = 0
+    opened: int = 0
+    """Times the app was opened: once more after each time that keys left it, or a kill."""
+    killed: int = 0
+    committed: list[Committed] = field(default_factory=list)
+    screens: set[str] = field(default_factory=set)
+    """Names of the screens that keys came to."""
+    failures: list[str] = field(default_factory=list)
+    seconds: float = 0.0
+
+    def line(self) -> str:
+        """One line of the report."""
+        people = "people" if self.peopled else "no people"
+        said = "; ".join(self.failures) or "held"
+        return (
+            f"seed {self.seed:>4}  {self.state:<9} {people:<9} {self.size[0]}x{self.size[1]}  "
+            f"{self.keys} keys, {len(self.committed)} left standing, {self.seconds:.0f} s: {said}"
+        )
+
+
+def planned(seed: int) -> tuple[Outcome, Random]:
+    """The run of that seed before its first key: state, people and size in turn, the rest by chance."""
+    state = STATES[seed % len(STATES)]
+    peopled = (seed // len(STATES)) % 2 == 1
+    return Outcome(seed, state, peopled, SIZES[seed % len(SIZES)]), Random(seed)
+
+
+def run(seed: int, folder: Path, templates: Templates, count: int = KEYS_A_RUN) -> Outcome:
+    """One run; never raises for what the app does."""
+    outcome, chance = planned(seed)
+    shop = templates.shop(folder / f"run-{seed}", outcome.state, chance, MORNING, peopled=outcome.peopled)
+    return play(outcome, shop, list(bursts(chance, count)), chance)
+
+
+def play(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], chance: Random) -> Outcome:
+    """Press these bursts in that shop, leave, and look at what is left."""
+    began = time.monotonic()
+    with listening(outcome.committed.append):
+        left = list(pressed)
+        while left and not outcome.failures:
+            try:
+                left = asyncio.run(_sitting(outcome, shop, left, chance))
+            except Exception as error:  # noqa: BLE001  (whatever the app fails with is what is looked for)
+                outcome.failures.append(_in_words(error))
+            if left and chance.random() < NEXT_SHIFT:
+                shop.clock.now += timedelta(hours=12)
+    if not outcome.failures:
+        outcome.failures += released(shop)
+        outcome.failures += lost(shop, outcome.committed)
+    outcome.seconds = time.monotonic() - began
+    return outcome
+
+
+def _in_words(error: BaseException) -> str:
+    frames = traceback.extract_tb(error.__traceback__)
+    own = [frame for frame in frames if "/preflight/" in frame.filename] or frames
+    places = ", ".join(f"{Path(frame.filename).name}:{frame.lineno}" for frame in (own[-1], frames[-1]))
+    return f"{type(error).__name__}: {error} ({places})"
+
+
+async def _sitting(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], chance: Random) -> list[Burst]:
+    """The app from opening to leaving; the bursts that are left because keys left it early."""
+    machine = "" if chance.random() < ASKS_MACHINE else MACHINE
+    outcome.opened += 1
+    door = DeskDoor(shop.root, machine, shop.clock, tokens(f"app{outcome.opened}"), "bench", 1)
+    app = PreflightApp(door.wiring(), chance.choice((UNICODE, ASCII)))
+    app.animation_level = "none"
+    left = list(pressed)
+    try:
+        async with asyncio.timeout(SECONDS_A_RUN), app.run_test(size=outcome.size) as pilot:
+            while left and _open(app):
+                burst = left.pop(0)
+                await _press(outcome, pilot, burst, shop)
+            if _open(app):
+                await _leave(outcome, pilot)
+    except TimeoutError:
+        outcome.failures.append(f"it hung, or was not left, within {SECONDS_A_RUN:.0f} s")
+        left = []
+    finally:
+        door.close()
+    if app.return_code:
+        outcome.failures.append(f"the app ended with status {app.return_code}")
+    return left
+
+
+def _open(app: PreflightApp) -> bool:
+    return app.is_running and app.return_value is None and not app._exit and app._exception is None
+
+
+async def _press(outcome: Outcome, pilot: Pilot[None], burst: Burst, shop: MonkeyShop) -> None:
+    app = pilot.app
+    shop.clock.now += timedelta(seconds=3 * len(burst.keys))
+    for key in burst.keys:
+        outcome.screens.add(type(app.screen).__name__)
+        app.post_message(Key(key, character(key)))
+    outcome.keys += len(burst.keys)
+    if burst.wait == "stall":
+        time.sleep(STALL)
+    elif burst.wait == "short":
+        await asyncio.sleep(0.1)
+    if burst.wait != "none":
+        await pilot.pause()
+    else:
+        await asyncio.sleep(0)
+
+
+async def _leave(outcome: Outcome, pilot: Pilot[None]) -> None:
+    """Esc out of whatever is open, then leave the run."""
+    app = pilot.app
+    await pilot.pause()
+    for _ in range(LEAVES):
+        if not _open(pilot.app):  # type: ignore[arg-type]
+            return
+        here = isinstance(app.screen, RunScreen)
+        for key in ("ctrl+q", "1") if here else ("escape",):
+            app.post_message(Key(key, character(key)))
+            await pilot.pause(0.05)
+    if _open(app):  # type: ignore[arg-type]
+        outcome.failures.append(f"{type(app.screen).__name__} was not left with {LEAVES} times Esc or Ctrl+Q")
+
+
+def _one(seed: int, count: int, at_terminal: bool) -> Outcome:
+    """One run in a process of its own, with folders of its own; what the app prints goes nowhere."""
+    Input.cursor_blink = False  # type: ignore[assignment]
+    with tempfile.TemporaryDirectory(prefix="monkey-") as name, Path(os.devnull).open("w") as nowhere:
+        folder = Path(name)
+        os.environ.update({variable: str(folder / variable) for variable in FOLDERS_OF_THE_USER})
+        with contextlib.redirect_stderr(nowhere), contextlib.redirect_stdout(nowhere):
+            templates = Templates(folder / "templates")
+            if at_terminal:
+                outcome, chance = planned(seed)
+                return terminal.run(outcome, chance, folder, templates, count)
+            return run(seed, folder, templates, count)
+
+
+def main() -> int:
+    """Run as many as asked for, print seeds and failures; status 1 when anything failed."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--runs", type=int, default=270)
+    parser.add_argument("--pty", type=int, default=30, help="runs at a real terminal, after those")
+    parser.add_argument("--from", dest="first", type=int, default=0, metavar="SEED")
+    parser.add_argument("--keys", type=int, default=KEYS_A_RUN)
+    parser.add_argument("--jobs", type=int, default=1)
+    asked = parser.parse_args()
+    seeds = range(asked.first, asked.first + asked.runs + asked.pty)
+    at_terminal = [seed >= asked.first + asked.runs for seed in seeds]
+    outcomes: list[Outcome] = []
+    with ProcessPoolExecutor(asked.jobs, max_tasks_per_child=1, mp_context=get_context("spawn")) as pool:
+        for outcome in pool.map(_one, seeds, [asked.keys] * len(seeds), at_terminal):
+            outcomes.append(outcome)
+            print(outcome.line(), flush=True)
+    screens = Counter(name for one in outcomes for name in one.screens)
+    print(
+        f"\n{len(outcomes)} runs, {sum(one.keys for one in outcomes)} keys, "
+        f"{sum(len(one.committed) for one in outcomes)} answers left standing, "
+        f"{sum(one.killed for one in outcomes)} kills, {sum(bool(one.failures) for one in outcomes)} runs failed"
+    )
+    print("screens: " + ", ".join(f"{name} {count}" for name, count in screens.most_common()))
+    return int(any(one.failures for one in outcomes))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

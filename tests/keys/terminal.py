@@ -1,0 +1,196 @@
+"""The same monkey at a real terminal: a process of its own, whole bursts in one write, kill -9 at times."""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import os
+import pty
+import re
+import select
+import signal
+import struct
+import sys
+import termios
+import time
+from contextlib import suppress
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from keys.keystrokes import bursts
+from keys.ledger import lost, released
+from keys.listening import Committed
+
+from preflight.tui.demo_shop import MACHINE
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from random import Random
+
+    from keys.keystrokes import Burst
+    from keys.monkey import Outcome
+    from keys.shops import MonkeyShop, Templates
+
+CODES: Mapping[str, bytes] = {
+    "enter": b"\r", "escape": b"\x1b", "tab": b"\t", "space": b" ", "backspace": b"\x7f", "delete": b"\x1b[3~",
+    "up": b"\x1b[A", "down": b"\x1b[B", "right": b"\x1b[C", "left": b"\x1b[D", "pageup": b"\x1b[5~",
+    "pagedown": b"\x1b[6~", "f1": b"\x1bOP", "f2": b"\x1bOQ", "f3": b"\x1bOR", "f4": b"\x1bOS", "f5": b"\x1b[15~",
+    "f6": b"\x1b[17~", "f7": b"\x1b[18~", "f8": b"\x1b[19~", "f9": b"\x1b[20~", "f10": b"\x1b[21~",
+    **{f"ctrl+{letter}": bytes([ord(letter) - 96]) for letter in "opqrt"},
+}  # fmt: skip
+"""What a terminal sends for a key that prints nothing."""
+KILLED = 0.5
+"""Share of the runs in which the program is killed now and then."""
+KILL_AFTER_BURST = 0.04
+WAITS = {"none": 0.0, "idle": 0.12, "short": 0.05, "stall": 0.7}
+"""Seconds after a burst; a stall is the program stopped and going on."""
+READY = b"\x1b[?1049h"
+"""The screen has been taken: the first frame is on its way."""
+SECONDS_TO_START = 60.0
+SECONDS_TO_LEAVE = 30.0
+
+
+def code(key: str) -> bytes:
+    """What the terminal sends for a key."""
+    return CODES.get(key) or key.encode()
+
+
+class Terminal:
+    """The program on a pseudo-terminal."""
+
+    def __init__(self, shop: MonkeyShop, notes: Path, size: tuple[int, int], machine: str = MACHINE) -> None:
+        self.written = b""
+        self.status: int | None = None
+        """Exit status, minus the signal for a killed one; None while it runs."""
+        self._pid, self._terminal = pty.fork()
+        if self._pid == 0:
+            width, height = size
+            fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", height, width, 0, 0))
+            os.environ.update(TERM="xterm-256color", PREFLIGHT_KEYS=str(shop.keys), TEXTUAL_ANIMATIONS="none")
+            for name in ("COLUMNS", "LINES", "NO_COLOR"):
+                os.environ.pop(name, None)
+            app = str(Path(__file__).with_name("listened_app.py"))
+            os.execv(sys.executable, [sys.executable, app, str(shop.root), machine, str(notes)])
+
+    def write(self, data: bytes) -> None:
+        """One write, as a terminal passes on what was typed in one go."""
+        with suppress(OSError):  # it has just ended
+            os.write(self._terminal, data)
+
+    def read(self, seconds: float, marker: bytes = b"") -> bool:
+        """Read what is painted for that long, until the marker comes or the program ends; whether the marker came."""
+        until = time.monotonic() + seconds
+        while True:
+            left = until - time.monotonic()
+            if select.select([self._terminal], [], [], max(0.0, left))[0] and not self._take():
+                return bool(marker) and marker in self.written
+            if marker and marker in self.written:
+                return True
+            if left <= 0:
+                return False
+
+    def _take(self) -> bool:
+        try:
+            data = os.read(self._terminal, 65536)
+        except OSError:
+            data = b""
+        self.written += data
+        if not data:
+            self._ended()
+        return bool(data)
+
+    def _ended(self) -> None:
+        if self.status is None:
+            self.status = os.waitstatus_to_exitcode(os.waitpid(self._pid, 0)[1])
+
+    def stall(self, seconds: float) -> None:
+        """The program stands still for that long, and then finds everything at once."""
+        os.kill(self._pid, signal.SIGSTOP)
+        time.sleep(seconds)
+        os.kill(self._pid, signal.SIGCONT)
+
+    def kill(self) -> None:
+        """kill -9, now."""
+        if self.status is None:
+            os.kill(self._pid, signal.SIGKILL)
+            self._ended()
+
+    def close(self) -> None:
+        """The terminal is closed; a program that still runs is killed."""
+        self.kill()
+        os.close(self._terminal)
+
+
+def run(outcome: Outcome, chance: Random, folder: Path, templates: Templates, count: int) -> Outcome:
+    """One run at a terminal of its own."""
+    began = time.monotonic()
+    shop = templates.shop(
+        folder / f"pty-{outcome.seed}", outcome.state, chance, datetime.now().astimezone(), peopled=outcome.peopled
+    )
+    notes = folder / f"pty-{outcome.seed}.notes"
+    left, kills = list(bursts(chance, count)), chance.random() < KILLED
+    while left and not outcome.failures:
+        left = _sitting(outcome, shop, notes, left, chance, kills=kills)
+    outcome.committed = _noted(notes)
+    shop.clock.now = datetime.now().astimezone()
+    if not outcome.failures:
+        outcome.failures += released(shop) + lost(shop, outcome.committed)
+    outcome.seconds = time.monotonic() - began
+    return outcome
+
+
+def _noted(notes: Path) -> list[Committed]:
+    lines = notes.read_bytes().splitlines() if notes.exists() else []
+    return [Committed(**json.loads(line)) for line in lines]
+
+
+def _sitting(
+    outcome: Outcome, shop: MonkeyShop, notes: Path, pressed: list[Burst], chance: Random, *, kills: bool
+) -> list[Burst]:
+    """The program from its start until it is left or killed; the bursts that are left."""
+    outcome.opened += 1
+    terminal, left = Terminal(shop, notes, outcome.size), list(pressed)
+    try:
+        if not terminal.read(SECONDS_TO_START, READY):
+            outcome.failures.append(f"did not start: {_last_line(terminal)}")
+            return left
+        while left and terminal.status is None:
+            burst = left.pop(0)
+            terminal.write(b"".join(map(code, burst.keys)))
+            outcome.keys += len(burst.keys)
+            if burst.wait == "stall":
+                terminal.stall(WAITS["stall"])
+            terminal.read(WAITS[burst.wait] * chance.uniform(0.2, 1.5))
+            if kills and chance.random() < KILL_AFTER_BURST:
+                terminal.kill()
+                outcome.killed += 1
+                return left
+        _leave(outcome, terminal)
+    finally:
+        terminal.close()
+    if b"Traceback" in terminal.written:
+        place = re.findall(rb"preflight/([a-z_/]+\.py)[^0-9]*([0-9]+)", terminal.written)
+        where = ", ".join(f"{name.decode()}:{line.decode()}" for name, line in place[-3:])
+        outcome.failures.append(f"a traceback on the terminal: {_last_line(terminal)} ({where})")
+    return left
+
+
+def _leave(outcome: Outcome, terminal: Terminal) -> None:
+    until = time.monotonic() + SECONDS_TO_LEAVE
+    while terminal.status is None and time.monotonic() < until:
+        terminal.write(code("escape"))
+        terminal.read(0.25)  # alone: what follows Esc at once would be read as one key with it
+        terminal.write(code("ctrl+q"))
+        terminal.read(0.25)
+        terminal.write(b"1")
+        terminal.read(0.25)
+    if terminal.status is None:
+        outcome.failures.append(f"it was not left within {SECONDS_TO_LEAVE:.0f} s")
+    elif terminal.status != 0:
+        outcome.failures.append(f"it ended with status {terminal.status}: {_last_line(terminal)}")
+
+
+def _last_line(terminal: Terminal) -> str:
+    text = terminal.written.decode(errors="replace")
+    return ascii(next((line.strip() for line in reversed(text.splitlines()) if line.strip()), "")[-200:])
