@@ -1,1 +1,65 @@
-"""Puts this folder on the path of the tests, so that they find `builders`."""
+"""Puts this folder on the path of the tests, so that they find `builders`, and holds still what surrounds them.
+
+No test sees the day, the zone, the language, the terminal, the shop or the keys of whoever runs it.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import time
+from typing import TYPE_CHECKING
+
+import pytest
+from standing_clock import StandingClock
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+ZONE = "CET-1CEST,M3.5.0,M10.5.0/3"
+"""Off UTC and with summer time, so that whoever mixes up the two is noticed; as POSIX writes it, for any system."""
+HOMES = {
+    "HOME": "",
+    "USERPROFILE": "",
+    "LOCALAPPDATA": "",
+    "XDG_DATA_HOME": "data",
+    "XDG_CONFIG_HOME": "config",
+    "XDG_CACHE_HOME": "cache",
+    "XDG_STATE_HOME": "state",
+}
+UNSET = ("PREFLIGHT_", "LC_", "LANG", "COLUMNS", "LINES", "COLORTERM", "NO_COLOR", "FORCE_COLOR", "PYTHON_COLORS")
+"""Variables that begin so are not there."""
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _place() -> Iterator[None]:
+    """Zone, language, terminal and file rights, once for all tests of a process."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in [name for name in os.environ if name.startswith(UNSET)]:
+            patch.delenv(name)
+        patch.setenv("LC_ALL", "C.UTF-8")
+        patch.setenv("TERM", "xterm-256color")
+        patch.setenv("TZ", ZONE)
+        time.tzset()
+        mask = os.umask(0o022)
+        yield
+        os.umask(mask)
+    time.tzset()
+
+
+@pytest.fixture(scope="session")
+def _homes(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("homes")
+
+
+@pytest.fixture(autouse=True)
+def home(_homes: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """The home of whoever runs the test: not there until something is put into it, and gone afterwards."""
+    home = _homes / "home"
+    for name, folder in HOMES.items():
+        monkeypatch.setenv(name, str(home / folder))
+    monkeypatch.setattr("preflight.clock.datetime", StandingClock)
+    yield home
+    if home.exists():
+        shutil.rmtree(home)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import difflib
 import json
-from datetime import datetime
 from typing import TYPE_CHECKING
 
+from preflight import clock
 from preflight.checks.extraction.air_evidence import modelled
 from preflight.checks.extraction.check import off_curve, with_advice
 from preflight.checks.extraction.filter_drop import filter_findings
@@ -52,7 +52,7 @@ def run(arguments: argparse.Namespace) -> int:
         in_use=in_use,
         filter_drop=drop,
         damp=arguments.damp,
-        day=datetime.now().astimezone().date(),
+        day=clock.now().date(),
     )
     status = EXIT_STATUS[found.verdict]
     print(json.dumps(document(found), indent=2) if arguments.json else "\n".join(lines(found, status)))

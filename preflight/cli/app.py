@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preflight import clock
 from preflight.cli.shop_path import NAME_IT, NoShopError, shop_path
 from preflight.errors import PreflightError
 from preflight.outside_text import overwrite
@@ -47,9 +48,9 @@ def run(arguments: argparse.Namespace) -> int:
         make_shop(shop, empty=False)
         start = importlib.import_module("preflight.tui.start")
         if arguments.days > 0:
-            _invent(shop, start.now(), arguments.days)
+            _invent(shop, clock.now(), arguments.days)
         else:
-            importlib.import_module("preflight.tui.demo_shop").add_history(shop, start.now, start.token, fed=True)
+            importlib.import_module("preflight.tui.demo_shop").add_history(shop, clock.now, start.token, fed=True)
         return open_app(shop, machine=DEMO_MACHINE)
 
 

@@ -5,22 +5,24 @@ from __future__ import annotations
 import getpass
 import secrets
 import sys
-from datetime import datetime
 from typing import TYPE_CHECKING
 
+from preflight import clock
 from preflight.checklist.people import Person, PersonError, enrol, secret_fault, secret_rule
 from preflight.checklist.secret import Secret
 from preflight.checklist.signatory import Signatory, admitted, secret_word, signatory
 from preflight.checklist.signing import Ed25519Signer
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from preflight.checklist.key_folder import KeyFolder
     from preflight.checklist.register import Register
 
 
 def now() -> datetime:
     """Local time with its offset, whole seconds."""
-    return datetime.now().astimezone().replace(microsecond=0)
+    return clock.now().replace(microsecond=0)
 
 
 def token() -> str:

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preflight import clock
 from preflight.audit import queries, sections
 from preflight.audit.machine_refs import did_you_mean, machine_id, machine_refs, profile_ref
 from preflight.audit.paper_form import paper_form
@@ -70,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _today(audit: ShopAudit, _arguments: argparse.Namespace) -> int:
-    rules, now = rules_of(audit.shop), datetime.now().astimezone()
+    rules, now = rules_of(audit.shop), clock.now()
     _print(audit.ask(lambda c: [*sections.nothing(c, "today"), *sections.today_sections(c, audit.shop, rules, now)]))
     return 0
 
@@ -196,7 +197,7 @@ def _no_bar(_done: int, _total: int) -> None:
 
 def _period(arguments: argparse.Namespace, days: int | None = EVER) -> tuple[int, int]:
     """First and last second of the period, UTC days; without `days` from the beginning."""
-    until = _day(arguments.until, "--until") if arguments.until else datetime.now(UTC)
+    until = _day(arguments.until, "--until") if arguments.until else clock.now().astimezone(UTC)
     end = until.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
     if arguments.since:
         since = _day(arguments.since, "--since")

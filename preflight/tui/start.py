@@ -5,9 +5,9 @@ from __future__ import annotations
 import os
 import socket
 import sys
-from datetime import datetime
 from typing import TYPE_CHECKING
 
+from preflight import clock
 from preflight.tui.app import PreflightApp
 from preflight.tui.charset import charset
 from preflight.tui.desk_door import DeskDoor
@@ -18,17 +18,12 @@ if TYPE_CHECKING:
 
 def run(shop: Path, *, machine: str = "", marks: str = "auto") -> int:
     """Open the app on a shop folder and return the exit status when it is left."""
-    door = DeskDoor(shop, machine, now, token, socket.gethostname() or "terminal", os.getpid())
+    door = DeskDoor(shop, machine, clock.now, token, socket.gethostname() or "terminal", os.getpid())
     try:
         PreflightApp(door.wiring(), charset(marks, sys.stdout.encoding or "")).run()
     finally:
         door.close()
     return 0
-
-
-def now() -> datetime:
-    """Local time with its offset."""
-    return datetime.now().astimezone()
 
 
 def token() -> str:

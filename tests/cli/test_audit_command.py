@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from audit.audit_samples import add_record
+from standing_clock import NOW
 
 from preflight.audit.history_maker import make_history
 from preflight.audit.period import LOOK_BACK
@@ -28,7 +29,7 @@ def audited(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., list[str]
     """The arguments of an audit command on a shop with eight days of records."""
     folder = tmp_path_factory.mktemp("audited")
     make_shop(folder / "shop", empty=False)
-    make_history(folder / "shop", datetime.now(UTC), 8, sheets=("ok-two-heads",))
+    make_history(folder / "shop", NOW, 8, sheets=("ok-two-heads",))
     return lambda *words: ["audit", *words, "--shop", str(folder / "shop"), "--cache", str(folder / "cache")]
 
 

@@ -57,7 +57,7 @@ def test_looking_up_a_shop_makes_nothing(
     ],
 )
 def test_a_command_that_needs_a_shop_says_how_to_name_or_make_one(
-    words: list[str], no_shop_of_ones_own: Path, capsys: pytest.CaptureFixture[str]
+    words: list[str], home: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(words) == 3
     said = capsys.readouterr().err
@@ -66,10 +66,10 @@ def test_a_command_that_needs_a_shop_says_how_to_name_or_make_one(
 
 
 def test_the_default_shop_lies_in_the_users_data_folder_and_is_used_once_it_is_made(
-    no_shop_of_ones_own: Path, capsys: pytest.CaptureFixture[str]
+    home: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     default = shop_path(None).folder
-    assert no_shop_of_ones_own in default.parents
+    assert home in default.parents
     assert shop_path(None).existing is None
     assert main(["assess", "ok-two-heads"]) == 0
     assert not default.exists()
