@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sys
 import textwrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -23,9 +23,10 @@ def fold(line: str, columns: int) -> list[str]:
     return rows or [""]
 
 
-def show(lines: Iterable[str]) -> None:
-    """Print lines: folded to the terminal's width, whole where the output goes to a file or another program."""
-    if sys.stdout.isatty():
+def show(lines: Iterable[str], stream: TextIO | None = None) -> None:
+    """Print lines, to standard output unless told: folded at a terminal, whole in a file or for another program."""
+    stream = stream or sys.stdout
+    if stream.isatty():
         columns = shutil.get_terminal_size().columns
         lines = [row for line in lines for row in fold(line, columns)]
-    print("\n".join(lines), flush=True)
+    print("\n".join(lines), file=stream, flush=True)

@@ -161,7 +161,8 @@ def _kept(kept: KeptDrill, sitting: Sitting) -> str:
 def _given_up(sitting: Sitting, kept: KeptDrill | None) -> None:
     """Say what becomes of a drill that is left, once it is on record."""
     judged = f"{len(sitting.judged)} of {len(sitting.drill.asked)} stations judged"
-    say(f"{PRACTICE} left, {judged}; {_kept(kept, sitting) if kept is not None else 'nothing was kept'}.")
+    becomes = _kept(kept, sitting) if kept is not None else "nothing was kept"
+    show([f"{PRACTICE} left, {judged}; {becomes}."], sys.stderr)
 
 
 def _signed(register: Register, arguments: argparse.Namespace) -> Signatory:

@@ -29,7 +29,7 @@ def current(table: EntryTable) -> Committed | None:
     """What Enter would leave standing now; None where it means nothing for an answer."""
     screen = cast("RunScreen", table.screen)
     row, view = table.row, screen.run.view
-    if screen.loaded is None or screen.busy or table.waiting is not None or screen.run.signed is not None:
+    if screen.loaded is None or screen.busy or screen.run.signed is not None:
         return None
     if row is None or view is None or not row.asked or row.key == FED or not table.text.strip():
         return None

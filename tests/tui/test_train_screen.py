@@ -239,6 +239,15 @@ async def test_a_drill_on_record_that_is_left_is_kept_as_given_up(tmp_path: Path
         assert practice(tmp_path)[-1].drill.given_up
 
 
+async def test_the_detail_of_a_pick_stands_on_a_line_of_its_own(tmp_path: Path) -> None:
+    app = OnlyPractice(PracticeDesk(tmp_path, lambda: AT, tokens("desk")), UNICODE)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await until(pilot, lambda: "just looking" in shown(pilot))
+        row = next(at for at, line in enumerate(shown(pilot).splitlines()) if "just looking" in line)
+        assert "Nothing is kept." not in shown(pilot).splitlines()[row]
+        assert "Nothing is kept." in shown(pilot).splitlines()[row + 1]
+
+
 async def test_a_drill_on_record_is_asked_about_before_anything_of_it_is_judged(tmp_path: Path) -> None:
     async with practising(tmp_path, signed=KIM) as (_, pilot):
         await pilot.press("escape")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from textual.content import Content
 from textual.widgets import OptionList
 from textual.widgets.option_list import Option
 
@@ -13,7 +14,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from textual.app import App
-    from textual.content import Content
     from textual.events import Key
     from textual.widget import Widget
 
@@ -41,9 +41,10 @@ class PickScreen(Dialogue[str]):
     def _prompt(self, at: int, pick: Pick) -> Content:
         number = f"{at + 1} " if at < 9 else "  "
         spans: list[Span] = [(f" {number} ", "key"), (pick.label, "text")]
+        lines = [content(spans, self.charset)]
         if pick.detail:
-            spans += [("\n    ", "dim"), (pick.detail, "dim")]
-        return content(spans, self.charset)
+            lines.append(content([("    ", "text"), (pick.detail, "dim")], self.charset))
+        return Content("\n").join(lines)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Enter or a click."""
