@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from keys.shops import MonkeyShop
 
+    from preflight.tui.rows import Row
     from preflight.tui.run import Run
 
 RELEASE = "startup"
@@ -32,6 +33,11 @@ def released(shop: MonkeyShop) -> list[str]:
     """Releases that were saved in this run."""
     found = [one["record"] for _, one in new_records(shop) if one["record"]["kind"] == RELEASE]
     return [f"released by {one['name']} at {one['local']}" for one in found]
+
+
+def rows_of(run: Run) -> list[Row]:
+    """Every row of every station."""
+    return [row for station in run.stations for row in run.rows(station.id)]
 
 
 def machines(shop: MonkeyShop) -> dict[str, str]:

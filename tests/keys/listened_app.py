@@ -1,4 +1,4 @@
-"""The app as it is started, with every answer that Enter leaves standing noted in a file at once.
+"""The app as it is started; what is typed, accepted and left standing by Enter is noted in a file at once.
 
 Run by the monkey on a terminal of its own: python listened_app.py SHOP MACHINE FILE; without a machine it is asked for.
 """
@@ -9,6 +9,7 @@ import json
 import os
 import sys
 from dataclasses import asdict
+from functools import partial
 from pathlib import Path
 
 HERE = Path(__file__).parents[1]
@@ -23,10 +24,14 @@ def main(shop: str, machine: str, file: str) -> int:
 
     notes = os.open(file, os.O_WRONLY | os.O_APPEND | os.O_CREAT)
 
-    def told(committed: Committed) -> None:
-        os.write(notes, json.dumps(asdict(committed)).encode() + b"\n")  # whole, also when the process is killed next
+    def note(kind: str, answer: Committed) -> None:
+        line = json.dumps({"kind": kind, **asdict(answer)}).encode()
+        os.write(notes, line + b"\n")  # whole, also when the process is killed next
 
-    with listening(told):
+    def typing(answer: Committed, half: bool) -> None:
+        note("half" if half else "accepted", answer)
+
+    with listening(partial(note, "committed"), typing):
         return run(Path(shop), machine=machine)
 
 

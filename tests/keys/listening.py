@@ -5,14 +5,14 @@ from __future__ import annotations
 import contextlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
+from unittest import mock
 
+from preflight.tui.modes.run import RunScreen
 from preflight.tui.run import FED
 from preflight.tui.widgets.entry_table import EntryTable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
-
-    from preflight.tui.modes.run import RunScreen
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +37,14 @@ def current(table: EntryTable) -> Committed | None:
 
 
 @contextlib.contextmanager
-def listening(told: Callable[[Committed], None]) -> Iterator[None]:
-    """Tell of every answer that Enter leaves standing, while this lasts."""
-    heard = EntryTable.press
+def listening(
+    told: Callable[[Committed], None], typing: Callable[[Committed, bool], None] = lambda _typed, _half: None
+) -> Iterator[None]:
+    """Tell of every answer that Enter leaves standing, while this lasts.
+
+    typing: told of each answer as it is typed (half: True) and as it is accepted, by any key (half: False).
+    """
+    heard, typed, accepted = EntryTable.press, RunScreen.typed, RunScreen.accept
 
     def press(table: EntryTable, key: str, character: str | None) -> bool:
         committed = current(table) if key == "enter" else None
@@ -48,8 +53,21 @@ def listening(told: Callable[[Committed], None]) -> Iterator[None]:
             told(committed)
         return done
 
-    EntryTable.press = press  # type: ignore[method-assign, assignment]
-    try:
+    def is_typed(screen: RunScreen, key: str, text: str) -> None:
+        typed(screen, key, text)
+        if screen.run.view is not None and not screen.busy:
+            typing(Committed(screen.run.view.machine.id, key, screen.run.typed.get(key, "").strip()), True)
+
+    def is_accepted(screen: RunScreen) -> None:
+        accepted(screen)
+        if screen.run.view is not None:
+            typing(Committed(screen.run.view.machine.id, screen.entries.key, ""), False)
+
+    with contextlib.ExitStack() as patches:
+        for owner, name, listener in (
+            (EntryTable, "press", press),
+            (RunScreen, "typed", is_typed),
+            (RunScreen, "accept", is_accepted),
+        ):
+            patches.enter_context(mock.patch.object(owner, name, listener))
         yield
-    finally:
-        EntryTable.press = heard  # type: ignore[method-assign]

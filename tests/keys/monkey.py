@@ -71,6 +71,8 @@ class Outcome:
     opened: int = 0
     """Times the app was opened: once more after each time that keys left it, or a kill."""
     killed: int = 0
+    half_typed: int = 0
+    """Kills at which an answer was being typed."""
     committed: list[Committed] = field(default_factory=list)
     screens: set[str] = field(default_factory=set)
     """Names of the screens that keys came to."""
@@ -202,6 +204,24 @@ def _one(seed: int, count: int, at_terminal: bool) -> Outcome:
             return run(seed, folder, templates, count)
 
 
+def summary(outcomes: list[Outcome]) -> str:
+    """The figures of all runs."""
+    screens = Counter(name for one in outcomes for name in one.screens)
+    counts = {
+        "runs": len(outcomes),
+        "keys": sum(one.keys for one in outcomes),
+        "answers left standing by Enter": sum(len(one.committed) for one in outcomes),
+        "times opened": sum(one.opened for one in outcomes),
+        "kills": sum(one.killed for one in outcomes),
+        "of them in the middle of an answer": sum(one.half_typed for one in outcomes),
+        "runs failed": sum(bool(one.failures) for one in outcomes),
+    }
+    failed = [str(one.seed) for one in outcomes if one.failures]
+    lines = [", ".join(f"{count} {what}" for what, count in counts.items())]
+    lines.append("screens: " + ", ".join(f"{name} {count}" for name, count in screens.most_common()))
+    return "\n".join([*lines, *(["seeds that failed: " + " ".join(failed)] if failed else [])])
+
+
 def main() -> int:
     """Run as many as asked for, print seeds and failures; status 1 when anything failed."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -218,13 +238,7 @@ def main() -> int:
         for outcome in pool.map(_one, seeds, [asked.keys] * len(seeds), at_terminal):
             outcomes.append(outcome)
             print(outcome.line(), flush=True)
-    screens = Counter(name for one in outcomes for name in one.screens)
-    print(
-        f"\n{len(outcomes)} runs, {sum(one.keys for one in outcomes)} keys, "
-        f"{sum(len(one.committed) for one in outcomes)} answers left standing, "
-        f"{sum(one.killed for one in outcomes)} kills, {sum(bool(one.failures) for one in outcomes)} runs failed"
-    )
-    print("screens: " + ", ".join(f"{name} {count}" for name, count in screens.most_common()))
+    print(f"\n{summary(outcomes)}")
     return int(any(one.failures for one in outcomes))
 
 

@@ -19,13 +19,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from keys.keystrokes import bursts
-from keys.ledger import lost, released
+from keys.ledger import lost, machines, released, rows_of
 from keys.listening import Committed
+from keys.shops import desk_of
 
 from preflight.tui.demo_shop import MACHINE
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from random import Random
 
     from keys.keystrokes import Burst
@@ -132,7 +133,7 @@ def run(outcome: Outcome, chance: Random, folder: Path, templates: Templates, co
     left, kills = list(bursts(chance, count)), chance.random() < KILLED
     while left and not outcome.failures:
         left = _sitting(outcome, shop, notes, left, chance, kills=kills)
-    outcome.committed = _noted(notes)
+    outcome.committed = [answer for kind, answer in _noted(notes) if kind == "committed"]
     shop.clock.now = datetime.now().astimezone()
     if not outcome.failures:
         outcome.failures += released(shop) + lost(shop, outcome.committed)
@@ -140,9 +141,34 @@ def run(outcome: Outcome, chance: Random, folder: Path, templates: Templates, co
     return outcome
 
 
-def _noted(notes: Path) -> list[Committed]:
-    lines = notes.read_bytes().splitlines() if notes.exists() else []
-    return [Committed(**json.loads(line)) for line in lines]
+def _noted(notes: Path) -> list[tuple[str, Committed]]:
+    lines = [json.loads(line) for line in notes.read_bytes().splitlines()] if notes.exists() else []
+    return [(line.pop("kind"), Committed(**line)) for line in lines]
+
+
+def half_typed(noted: Sequence[tuple[str, Committed]]) -> Committed | None:
+    """The answer that was being typed last and that nobody has accepted; None when there is none."""
+    kind, answer = noted[-1] if noted else ("", None)
+    return answer if kind == "half" and answer is not None and answer.text else None
+
+
+def not_told(shop: MonkeyShop, half: Committed) -> list[str]:
+    """Whether whoever opens the app after a kill -9 is not told that this answer was only half typed."""
+    names = machines(shop)
+    if half.machine not in names:
+        return []
+    desk = desk_of(shop, "after", names[half.machine])
+    try:
+        loaded = desk.load()
+        run, row = loaded.run, next((row for row in rows_of(loaded.run) if row.key == half.row), None)
+    finally:
+        desk.close()
+    if row is None or run.signed is not None or run.typed.get(half.row, "").strip() != half.text:
+        return []  # a later key was kept before it could be noted
+    counts = half.row not in run.unread
+    said = row.label.strip() in loaded.notice
+    wrong = [*(["counts"] if counts else []), *([] if said else ["is not named on opening"])]
+    return [f"{half.row} = {half.text!r}, half typed at a kill -9, {word}" for word in wrong]
 
 
 def _sitting(
@@ -165,6 +191,10 @@ def _sitting(
             if kills and chance.random() < KILL_AFTER_BURST:
                 terminal.kill()
                 outcome.killed += 1
+                shop.clock.now = datetime.now().astimezone()
+                if (half := half_typed(_noted(notes))) is not None:
+                    outcome.half_typed += 1
+                    outcome.failures += not_told(shop, half)
                 return left
         _leave(outcome, terminal)
     finally:
