@@ -253,7 +253,7 @@ class Bench:
             titles=tuple((station.id, station.title) for station in STATIONS),
             load=self.load or self.loaded,
             clock=lambda: NOON,
-            save=lambda typed, entered, earlier: self.saved.append((dict(typed), dict(entered), dict(earlier))),
+            save=lambda typed, entered, earlier, _: self.saved.append((dict(typed), dict(entered), dict(earlier))),
             sign=sign,
             hold=hold,
             events=(

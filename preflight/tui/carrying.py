@@ -60,15 +60,24 @@ def from_draft(run: Run, drafted: Drafted, earlier: Past, released: SignedOff | 
         run, said = after_earlier_records(run, earlier, now, released)
         return Resumed(run.resumed({**run.typed, **tally}, run.entered, run.earlier), said)
     if began is not None and (now - began).total_seconds() > SHIFT_HOURS * 3600:
-        only = carried(run, drafted.typed)
-        run = run.resumed(drafted.typed, drafted.entered, drafted.earlier)
+        only = carried(run, drafted.settled)
+        run = run.resumed(drafted.settled, drafted.entered, drafted.earlier)
         said = f"Draft of {began:%Y-%m-%d %H:%M}: facts kept, readings dropped."
         return Resumed(run.resumed(only, {}, run.voiding(only)), said)
     if "happened" in drafted.record:
         run = replace(run, base={**run.base, "happened": drafted.record["happened"]})
     when = f" of {began:%H:%M}" if began else ""
-    run = run.resumed(drafted.typed, drafted.entered, drafted.earlier)
-    return Resumed(run, f"Draft{when} resumed.", drafted.record)
+    run = run.resumed(drafted.typed, drafted.entered, drafted.earlier, drafted.unaccepted)
+    return Resumed(run, f"Draft{when} resumed.{_half(run)}", drafted.record)
+
+
+def _half(run: Run) -> str:
+    """Which answers were not accepted when the app ended."""
+    rows = [row for station in run.stations for row in run.rows(station.id) if row.key in run.half]
+    typed = ", ".join(row.label.strip() for row in rows if not row.choices)
+    chosen = ", ".join(row.label.strip() for row in rows if row.choices)
+    parts = (("Half typed", typed), ("Not accepted", chosen))
+    return "".join(f" {what}, asked again: {labels}." for what, labels in parts if labels)
 
 
 def _read_only(run: Run, earlier: Past, released: SignedOff, tally: Mapping[str, str] | None = None) -> Run:

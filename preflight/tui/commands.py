@@ -33,6 +33,7 @@ COMMANDS = (
     Command("accept", ("enter",), "next", "Accept what stands and go to the next entry.", 1, narrow=True, entry=True),
     Command("row_down", ("down",), "next entry", "Go one entry down.", entry=True),
     Command("row_up", ("up",), "entry before", "Go one entry up.", entry=True),
+    Command("restore", ("escape",), "as it was", "Give up a re-read: the answer before it stands again.", entry=True),
     Command("next_station", ("pagedown",), "next station", "Go to the next station.", entry=True),
     Command("previous_station", ("pageup",), "station before", "Go to the station before.", entry=True),
     Command("happened", ("f2",), "what happened?", "Ask again only what an event voids.", 2, narrow=True),
@@ -60,6 +61,7 @@ KEY_NAMES = {
     "ctrl+t": "^T",
     "down": "Down",
     "up": "Up",
+    "escape": "Esc",
 }
 
 ENTRY_KEYS = {key: command.id for command in COMMANDS if command.entry for key in command.keys}

@@ -32,7 +32,7 @@ from preflight.tui.signers import Signers
 from preflight.tui.signoff import save, saved_sentence, start_up
 from preflight.tui.standing import Standing, standing
 from preflight.tui.terminal_machine import TerminalMachine
-from preflight.tui.wiring import Earlier, Finished, Holding, Loaded, Pick, Signing, Times
+from preflight.tui.wiring import Earlier, Finished, Holding, Loaded, Pick, Signing, Times, Unaccepted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -174,11 +174,13 @@ class Desk:
 
     # while it is entered ------------------------------------------------------------------------------------------
 
-    def keep(self, typed: Mapping[str, str], entered: Times, earlier: Earlier) -> str:
+    def keep(
+        self, typed: Mapping[str, str], entered: Times, earlier: Earlier, unaccepted: Unaccepted | None = None
+    ) -> str:
         """The draft sink: on disk at every change. Returns why the last safe copy failed; empty when all is well."""
         if self._draft is None:
             return ""
-        self._draft.change({**self._started, **draft_content(typed, entered, earlier)})
+        self._draft.change({**self._started, **draft_content(typed, entered, earlier, unaccepted or {})})
         return self._draft.trouble
 
     def happened(self, run: Run, event_id: str) -> Loaded:
@@ -196,7 +198,7 @@ class Desk:
         base = {**run.base, "at": self._now(), "happened": event_id}
         again = replace(run, base=base, history=self._past.history(), signed=None)
         return self._loaded(
-            again.resumed(typed, run.entered, run.voiding(typed)),
+            again.resumed(typed, run.entered, run.voiding(typed), _still(run.unaccepted, typed)),
             f"{happened.label.capitalize()}. {asks_again(happened)}",
         )
 
@@ -254,7 +256,7 @@ class Desk:
         # the note stands in the draft first: after a lost answer the same boards are not counted twice
         drafted = self._draft is not None and self._draft.path.exists()
         self._started[RUN] = begun(self._root, run.view.machine.id, record_id)
-        self.keep(run.typed, run.entered, run.earlier)
+        self.keep(run.typed, run.entered, run.earlier, run.unaccepted)
         counted: Mapping[str, str] = run.typed
         try:
             saying = save_run(self._root, run, finished.answers, by, self._now(), record_id, self._token, refers)
@@ -264,7 +266,7 @@ class Desk:
         finally:
             del self._started[RUN]
             if drafted:
-                self.keep(counted, run.entered, run.earlier)
+                self.keep(counted, run.entered, run.earlier, run.unaccepted)
             elif self._draft is not None:
                 self._draft.discard()
                 self._open_draft(run.view.machine.id)
@@ -312,3 +314,7 @@ class Desk:
         approved = "" if not self._standing.profiles else ", profile not approved"
         station = "feed" if run.signed is not None else ""
         return Loaded(run, f"{run.view.machine.name}{approved}", job.name if job else "", "", notice, station)
+
+
+def _still(unaccepted: Unaccepted, typed: Mapping[str, str]) -> Unaccepted:
+    return {key: before for key, before in unaccepted.items() if key in typed}

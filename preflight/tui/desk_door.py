@@ -43,7 +43,7 @@ class DeskDoor:
             machines=lambda: self._desk.machines(),
             open_on=lambda machine: self._desk.open_on(machine),
             clock=self._clock,
-            save=lambda typed, entered, earlier: self._desk.keep(typed, entered, earlier),
+            save=lambda *answers: self._desk.keep(*answers),
             sign=lambda run, signing: self._desk.sign(run, signing),
             hold=lambda run, holding: self._desk.hold(run, holding),
             done=lambda run, finished: self._desk.done(run, finished),

@@ -14,7 +14,7 @@ RUN = "run"
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from preflight.tui.wiring import Earlier, Times
+    from preflight.tui.wiring import Earlier, Times, Unaccepted
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +24,8 @@ class Drafted:
     typed: Mapping[str, str]
     entered: Times
     earlier: Earlier
+    unaccepted: Mapping[str, tuple[datetime | None, str]]
+    """Answers that were being typed: what was accepted in their place before."""
     record: Mapping[str, Any]
     """Id of the record it becomes, the chain's newest number when it was begun, the event that it follows, and the
     number of the record that it became already."""
@@ -33,11 +35,17 @@ class Drafted:
         """When an answer was last given; None when none was."""
         return max(self.entered.values(), default=None)
 
+    @property
+    def settled(self) -> dict[str, str]:
+        """The answers that were accepted, each as it was accepted last."""
+        return {**self.typed, **{key: text for key, (_, text) in self.unaccepted.items()}}
 
-def draft_content(typed: Mapping[str, str], entered: Times, earlier: Earlier) -> dict[str, Any]:
+
+def draft_content(typed: Mapping[str, str], entered: Times, earlier: Earlier, unaccepted: Unaccepted) -> dict[str, Any]:
     """The plain tables of a draft: the inverse of `read_draft`."""
     return {
         "typed": dict(typed),
+        "unaccepted": {key: [at.isoformat() if at else None, text] for key, (at, text) in unaccepted.items()},
         "entered": {key: at.isoformat() for key, at in entered.items()},
         "earlier": {
             key: [[at.isoformat() if at else None, text] for at, text in values] for key, values in earlier.items()
@@ -47,20 +55,24 @@ def draft_content(typed: Mapping[str, str], entered: Times, earlier: Earlier) ->
 
 def read_draft(content: Mapping[str, Any]) -> Drafted | None:
     """The draft, or None when what it holds is not what a draft of ours holds."""
-    typed, entered, earlier = (content.get(name, {}) for name in ("typed", "entered", "earlier"))
-    if not all(isinstance(table, dict) for table in (typed, entered, earlier)):
+    tables = [content.get(name, {}) for name in ("typed", "entered", "earlier", "unaccepted")]
+    if not all(isinstance(table, dict) for table in tables):
         return None
+    typed, entered, earlier, unaccepted = tables
     try:
         times = {key: _moment(at) for key, at in entered.items()}
         before = {
             key: tuple((_moment(at) if at is not None else None, _text(text)) for at, text in values)
             for key, values in earlier.items()
         }
+        standing = {
+            key: (_moment(at) if at is not None else None, _text(text)) for key, (at, text) in unaccepted.items()
+        }
         texts = {key: _text(text) for key, text in typed.items()}
     except (TypeError, ValueError):
         return None
     kept = {key: content[key] for key in ("record", "since", "happened", SIGNED) if content.get(key) is not None}
-    return Drafted(texts, times, before, kept)
+    return Drafted(texts, times, before, standing, kept)
 
 
 def _moment(value: object) -> datetime:

@@ -85,6 +85,21 @@ class Row:
             return self.set_by or "Worked out from other answers: nothing is typed here."
         return "Nothing is typed here: Space and the arrows choose."
 
+    def begins(self, character: str) -> bool:
+        """Whether a key can begin an answer here: of a reading a digit, a sign or a point; never a space."""
+        if self.kind is None:
+            return not character.isspace()
+        return character.isdigit() or character in _BEGINS
+
+    def as_read(self, typed: str) -> str:
+        """What was typed, with the unit of the row behind a bare number: "6.9 s"."""
+        if self.kind is None:
+            return typed
+        try:
+            return parse(typed, self.kind, self.unit).text
+        except QuantityError:
+            return typed
+
     @property
     def asked(self) -> bool:
         """Whether the operator answers it."""
@@ -131,6 +146,8 @@ def share(typed: str) -> float:
     return float(digits) / 100
 
 
+_BEGINS = frozenset(".,+-−½¼¾⅛⅜⅝⅞")
+"""Begin a number besides a digit."""
 APPEND = "+"
 """Last part of a path that adds to a list; with None as value the list is only made."""
 

@@ -72,6 +72,8 @@ class Run:
     """Answers that were left standing, with their time."""
     earlier: Mapping[str, tuple[tuple[datetime | None, str], ...]] = field(default_factory=dict)
     """Accepted answers that were replaced by others, oldest first."""
+    half: frozenset[str] = frozenset()
+    """Rows whose answer was typed and not accepted when the app ended: it counts for nothing and is asked again."""
 
     permits: tuple[Permit, ...] = ()
     """Overrides in force; sign-off looks them up once more."""
@@ -164,13 +166,37 @@ class Run:
     def typing(self, key: str, text: str, at: datetime | None = None) -> Run:
         """The run after the answer `key` became `text` at that time, judged."""
         entered = {**self.entered, key: at} if at else self.entered
-        return replace(self, typed={**self.typed, key: text}, entered=entered).judged()
+        return replace(self, typed={**self.typed, key: text}, entered=entered, half=self.half - {key}).judged()
+
+    def before(self, key: str) -> str:
+        """What was accepted in a row whose answer is being given anew; empty when none is."""
+        accepted = self.accepted_text(key)
+        return accepted if accepted != self.typed.get(key, "").strip() else ""
+
+    def accepted_text(self, key: str) -> str:
+        """What was accepted in that row last."""
+        return self.accepted.get(key, (None, ""))[1]
+
+    def restoring(self, key: str) -> Run:
+        """The run in which the answer that was accepted before stands again."""
+        at, text = self.accepted.get(key, (None, ""))
+        others = {name: when for name, when in self.entered.items() if name != key}
+        return replace(self, entered=others).typing(key, text, at)
+
+    @property
+    def unaccepted(self) -> Mapping[str, tuple[datetime | None, str]]:
+        """By row of an answer that nobody has accepted yet what was accepted there before it, if anything."""
+        return {
+            key: self.accepted.get(key, (None, ""))
+            for key, text in self.typed.items()
+            if key in self.half or text.strip() != self.accepted_text(key)
+        }
 
     def accepting(self, key: str) -> Run:
         """The run after the answer `key` was left standing; another one accepted before is kept as an earlier value."""
         text = self.typed.get(key, "").strip()
         before = self.accepted.get(key)
-        if text == (before[1] if before else ""):
+        if key in self.half or text == (before[1] if before else ""):
             return self
         accepted = {**self.accepted, key: (self.entered.get(key), text)}
         if before is None or not before[1]:
@@ -192,11 +218,16 @@ class Run:
         typed: Mapping[str, str],
         entered: Mapping[str, datetime],
         earlier: Mapping[str, tuple[tuple[datetime | None, str], ...]],
+        unaccepted: Mapping[str, tuple[datetime | None, str]] | None = None,
     ) -> Run:
-        """The run with a draft's answers, all of them taken as accepted, judged."""
-        accepted = {key: (entered.get(key), text) for key, text in typed.items()}
+        """The run with a draft's answers, judged; all of them taken as accepted but those `unaccepted`."""
+        before = unaccepted or {}
+        accepted = {key: (entered.get(key), text) for key, text in typed.items() if key not in before}
+        accepted |= {key: answer for key, answer in before.items() if answer[1]}
+        half = frozenset(key for key in before if typed.get(key, "").strip())
+        run = replace(self, typed=typed, entered=entered, earlier=earlier, accepted=accepted, half=half)
         # twice: which rows a station asks depends on the sheet, and all answers come at once here
-        return replace(self, typed=typed, entered=entered, earlier=earlier, accepted=accepted).judged().judged()
+        return run.judged().judged()
 
     def judged(self) -> Run:
         """The run with sheet and findings made anew from what is typed."""
@@ -207,12 +238,15 @@ class Run:
 
         raw: dict[str, Any] = dict(self.base)
         unread: dict[str, str] = {}
+        whole = {key: text for key, text in self.typed.items() if key not in self.half}
         for station in self.stations:
-            written, bad = answers(station.rows(self), self.typed)
+            rows = station.rows(self)
+            written, bad = answers(rows, whole)
             unread.update(bad)
+            unread.update({row.key: half_typed(row, self) for row in rows if row.key in self.half})
             for path, value in written:
                 place(raw, path, value)
-        for key, text in self.typed.items():
+        for key, text in whole.items():
             parts = key.split(":", 2)
             if parts[0] == "action" and len(parts) > 2 and text:
                 place(raw, ("actions", *parts[1:]), text)
@@ -227,6 +261,15 @@ class Run:
         rows = (row for station in self.stations for row in station.rows(self) if self.typed.get(row.key, "").strip())
         found = (row for row in rows if any(at[: len(path)] == path for at in row.places))
         return list(islice(found, 1))
+
+
+def half_typed(row: Row, run: Run) -> str:
+    """Why an answer that was typed before the app ended does not count."""
+    before = run.accepted_text(row.key)
+    back = f" Esc: back to {row.as_read(before)}." if before else ""
+    if row.choices:
+        return f"Chosen when the app ended, and not accepted. Enter accepts it, Space changes it.{back}"
+    return f"Half typed when the app ended: {run.typed[row.key].strip()} counts for nothing. Type it anew.{back}"
 
 
 def action_key(station_id: str, finding: Finding) -> str:

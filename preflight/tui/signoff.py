@@ -113,7 +113,7 @@ def saved_sentence(made: StartUp, saved: Saved, signed: bool) -> str:
 def _entries(run: Run, now: datetime) -> list[Entry]:
     made = []
     for key, text in run.typed.items():
-        if text.strip():
+        if text.strip() and key not in run.half:
             earlier = tuple((_aware(at or now), was) for at, was in run.earlier.get(key, ()))
             made.append(Entry(key, text.strip(), _aware(run.entered.get(key, now)), earlier))
     return made

@@ -80,6 +80,8 @@ class Finished:
 
 Times = Mapping[str, datetime]
 Earlier = Mapping[str, tuple[tuple[datetime | None, str], ...]]
+Unaccepted = Mapping[str, tuple[datetime | None, str]]
+"""Answers that are being typed: what was accepted in their place before, an empty word for nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +93,9 @@ class Wiring:
     load: Callable[[], Loaded]
     """Called in a thread after the first frame. A `PreflightError` is shown and nothing can be entered."""
     clock: Callable[[], datetime]
-    save: Callable[[Mapping[str, str], Times, Earlier], str | None]
-    """Draft sink: answers, when each was typed, and replaced ones; called at every change, must return at once.
+    save: Callable[[Mapping[str, str], Times, Earlier, Unaccepted], str | None]
+    """Draft sink: answers, when each was typed, replaced ones, those not accepted yet; called at every change, must
+    return at once.
     Returns why an earlier copy failed, if one did. A `PreflightError` is shown and nothing is lost."""
     sign: Callable[[Run, Signing], str]
     """Saves the record in a thread; the sentence that says where. A `PreflightError` is shown and nothing is lost."""

@@ -70,6 +70,8 @@ def _in_draft(shop: MonkeyShop, machine: str) -> Iterator[Committed]:
 def _in_run(machine: str, run: Run) -> Iterator[Committed]:
     for row, text in run.typed.items():
         yield Committed(machine, row, text.strip())
+    for row, (_, text) in run.accepted.items():
+        yield Committed(machine, row, text.strip())
     for row, values in run.earlier.items():
         for _, text in values:
             yield Committed(machine, row, text.strip())

@@ -33,6 +33,8 @@ def current(table: EntryTable) -> Committed | None:
         return None
     if row is None or view is None or not row.asked or row.key == FED or not table.text.strip():
         return None
+    if row.key in screen.run.half:  # half typed when the app ended: asked again, it never stood
+        return None
     return Committed(view.machine.id, row.key, table.text.strip())
 
 

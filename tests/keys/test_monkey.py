@@ -88,7 +88,7 @@ def test_an_answer_that_the_app_forgets_is_noticed(
     typed = [Burst(stock, "idle"), Burst(("down", "enter", "up", *"29.1", "enter"), "idle")]
     retyped = [
         Burst(stock, "idle"),
-        Burst(("down", "up", "enter", "enter", "up", "backspace", *"31.7", "enter"), "idle"),
+        Burst((*("up",) * 8, "down", "backspace", *"31.7", "enter"), "idle"),
     ]
     outcome = play(outcome_of("complete"), shop, typed + retyped, Random(0))
     assert any("is nowhere" in failure for failure in outcome.failures), outcome.committed

@@ -95,7 +95,7 @@ async def test_one_key_takes_the_reading_that_was_meant(
 async def test_a_slipped_reading_may_be_typed_again_instead(open_app: OpenApp, door: DeskDoor) -> None:
     async with open_app(door) as (screen, pilot):
         screen.go("tension", "tension.1")
-        await pilot.press("4", "2", "enter", "4", ".", "3")
+        await pilot.press("4", "2", "enter", "backspace", "4", ".", "3")
         assert screen.run.typed["tension.1"] == "4.3"
 
 

@@ -362,7 +362,7 @@ async def test_enter_stays_once_at_a_stop_so_that_the_reason_is_read(open_app: O
 async def test_a_correction_after_a_stop_replaces_what_was_typed(open_app: OpenApp) -> None:
     async with open_app(Bench(all_answered())) as (screen, pilot):
         screen.go("tension", "tension.1")
-        await pilot.press("9", "enter", "4", ".", "4")
+        await pilot.press("9", "enter", "backspace", "4", ".", "4")
         assert screen.run.typed["tension.1"] == "4.4"
 
 

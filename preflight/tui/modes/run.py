@@ -79,7 +79,6 @@ class RunScreen(RunMoves):
         self.station_id = self.run.stations[0].id
         self.loaded: Loaded | None = None
         self.left_at = {}
-        self.looked_at = None
         self.kept = {}
         self.top = TopLine(charset, id="top")
         self.stations = StationList(self.run, self.station_id, charset, id="stations")
@@ -173,7 +172,7 @@ class RunScreen(RunMoves):
         self.loaded = loaded
         self.run = loaded.run
         self.left_at.clear()
-        self.looked_at = None
+        self.entries.look = None
         first = next(
             (one.id for one in self.run.stations if self.run.verdict(one.id) is not Verdict.OK), self.run.stations[0].id
         )

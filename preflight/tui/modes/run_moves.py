@@ -19,19 +19,34 @@ class RunMoves(RunDialogues):
 
     left_at: dict[str, str]
     """By station the row that was current last."""
-    looked_at: Look | None
-    """The answer at which Enter stayed."""
 
     def typed(self, key: str, text: str) -> None:
-        """An answer changed: judge, show, keep."""
+        """An answer changed: judge, show, keep. What was accepted stands again once its re-read is cleared."""
         if self.busy:
             self.show_row(self.entries.key)
             self.app.bell()
+            return
+        self.entries.refused = ""
+        before = self.run.before(key)
+        if before and self.run.typed.get(key, "").strip() and not text.strip():
+            self._restore(key)
             return
         self.why.notice = ""
         self.run = self.run.typing(key, text, self.wiring.clock())
         self.show_row(key)
         self.keep()
+
+    def _restore(self, key: str) -> None:
+        self.why.notice = ""
+        self.run = self.run.restoring(key)
+        self.show_row(key)
+        self.entries.mark_all()
+        self.keep()
+
+    def action_restore(self) -> None:
+        """Give up a re-read: the answer before it stands again."""
+        if self.run.signed is None and self.run.before(self.entries.key):
+            self._restore(self.entries.key)
 
     def refused(self, why: str) -> None:
         """A key that means nothing here is heard, and the reason is said."""
@@ -41,7 +56,8 @@ class RunMoves(RunDialogues):
     def keep(self) -> None:
         """Put what was typed into the draft; what goes wrong with it is said and nothing else is lost."""
         try:
-            trouble = self.wiring.save(self.run.typed, self.run.entered, self.run.earlier)
+            run = self.run
+            trouble = self.wiring.save(run.typed, run.entered, run.earlier, run.unaccepted)
         except PreflightError as error:
             trouble = str(error)
         if trouble:
@@ -53,7 +69,7 @@ class RunMoves(RunDialogues):
             return
         before = self.run
         self.run = self.run.accepting(self.entries.key)
-        if self.run.earlier is not before.earlier:
+        if self.run is not before:
             self.keep()
 
     def go_row(self, key: str) -> None:
@@ -81,8 +97,8 @@ class RunMoves(RunDialogues):
 
     def looks_at(self) -> Finding | None:
         """The finding for which Enter stays at the current row now: it goes on at the second time."""
-        look = self.looked_at
-        if look is None or not look.holds(self.run, self.entries.key):
+        look = self.entries.look
+        if look is None or not self.entries.held:
             return None
         findings = to_look_at(self.run, self.station_id, self.entries.row)
         return next((finding for finding in findings if finding.subject in look.subjects[-1:]), None)
@@ -106,16 +122,24 @@ class RunMoves(RunDialogues):
     def action_accept(self) -> None:
         """Next entry that is asked. Enter accepts an answer: without one, or at an unreadable one, it stays.
 
-        At a stop, and at each caution without an action, it stays once, so that the reason is read. What is only shown,
-        may stay empty, or stands as before is passed over. The arrows go anywhere.
+        At a stop, and at each caution without an action, it stays once, so that the reason is read. Behind keys that
+        were refused it stays too: it was typed with them. What is only shown, may stay empty, or stands as before is
+        passed over. The arrows go anywhere.
         """
         key, row = self.entries.key, self.entries.row
         answer = self.run.typed.get(key, "").strip()
         if self.run.signed is not None:
             self._next_asked()
-        elif key in self.run.unread and row is not None and not row.choices:  # a choice waits for the rows below it
+        elif self.entries.refused:
+            self.accept()
+            refused, self.entries.refused = self.entries.refused.strip() or "That key", ""
+            self.refused(f"{refused}: not taken, so Enter did not go on. Look at this entry; then Enter goes on.")
+        elif row is not None and not row.choices and key in self.run.half:
             self.entries.mark_all()
-            self.app.bell()
+            self.refused(self.run.unread[key])
+        elif key in self.run.unread and row is not None and not row.choices:  # a choice waits for the rows below it
+            self.accept()
+            self._stay(Look(key, answer))
         elif row is not None and self.run.asks(row) and not answer:
             what = "Nothing is chosen here yet: Space chooses" if row.choices else "Nothing is typed here yet"
             self.refused(f"{what}. The arrows and PageDown go on, but nothing is released without it.")
@@ -124,21 +148,25 @@ class RunMoves(RunDialogues):
 
     def _stays_to_look(self) -> bool:
         """Stay at the answer for the first thing to look at that was not shown here yet, if there is one."""
-        self.accept()
         key = self.entries.key
-        look = self.looked_at
-        if look is None or not look.holds(self.run, key):
+        if key in self.run.half:  # a choice is whole: Enter accepts it as it stands
+            self.run = self.run.typing(key, self.run.typed[key], self.wiring.clock())
+        self.accept()
+        look = self.entries.look
+        if look is None or not self.entries.held:
             look = Look(key, self.run.typed.get(key, "").strip())
         findings = to_look_at(self.run, self.station_id, self.entries.row)
         finding = next((one for one in findings if one.subject not in look.subjects), None)
-        if finding is None:
-            return False
-        self.looked_at = replace(look, subjects=(*look.subjects, finding.subject))
+        if finding is not None:
+            self._stay(replace(look, subjects=(*look.subjects, finding.subject)))
+        return finding is not None
+
+    def _stay(self, look: Look) -> None:
+        self.entries.look = look
         self.why.notice = ""
-        self.show_row(key)
+        self.show_row(look.key)
         self.entries.mark_all()
         self.app.bell()
-        return True
 
     def _next_asked(self) -> None:
         rows = list(self.entries.rows)

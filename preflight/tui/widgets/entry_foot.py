@@ -1,16 +1,20 @@
-"""What is said about the current row under the entries: its hint and choices, its gauge, a question about its unit."""
+"""What is said about the current row under the entries: its hint and choices, its gauge, a question about its unit,
+and what the keys do where Enter has stayed or a reading is taken again."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.tui.attention import slip_meant
+from preflight.checks.finding import Verdict
+from preflight.tui.attention import slip_meant, to_look_at
 from preflight.tui.painting import Line, Span, clip, wrap, wrap_into
 from preflight.tui.widgets.band_gauge import gauge_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from preflight.tui.attention import Look
     from preflight.tui.charset import Charset
     from preflight.tui.rows import Row
     from preflight.tui.run import Run
@@ -21,6 +25,44 @@ CHOICE_LINES = 3
 """Lines of choices where more are not free; a station with a picture has one less."""
 MORE = 9
 """Cells of " +12 more"."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """What the keys do at an answer at which Enter has stayed."""
+
+    enter: str
+    again: str
+
+    @classmethod
+    def at(cls, run: Run, station_id: str, row: Row, look: Look) -> Stay:
+        """Enter goes on, and what stands does not go away by it; only Backspace begins another answer."""
+        findings = to_look_at(run, station_id, row)
+        verdict = next((one.verdict for one in findings if one.subject in look.subjects[-1:]), Verdict.OK)
+        then = {
+            Verdict.OK: "",
+            Verdict.CAUTION: "; F4: act",
+            Verdict.OPEN: "; stays open",
+            Verdict.STOP: "; stop stays",
+        }[verdict]
+        enter = "Enter: stays, not readable" if row.key in run.unread else f"Enter: goes on{then}"
+        return cls(enter, "Backspace: answer anew" if row.choices else "Backspace: read again")
+
+    @property
+    def sentence(self) -> str:
+        """Both keys, as a sentence."""
+        return f"{self.enter}. {self.again}."
+
+
+def keys_line(run: Run, row: Row, stay: Stay | None, room: int, charset: Charset) -> str:
+    """The line under the rows about an answer at which Enter has stayed, or that is given anew; else empty."""
+    if stay is not None:
+        return f"{stay.enter} {charset.dot} {stay.again}"
+    if not (before := run.before(row.key)):
+        return ""
+    line = f"re-read, was {row.as_read(before)}"
+    full = f"{line} {charset.dot} Esc: back to it"
+    return full if len(full) <= room else line
 
 
 def entry_foot(run: Run, station_id: str, row: Row, width: int, charset: Charset, free: int) -> list[Line]:

@@ -13,7 +13,7 @@ from preflight.checks.finding import Verdict
 from preflight.quantities import Kind, QuantityError, parse, show
 from preflight.tui.attention import slip_meant
 from preflight.tui.painting import Line, Span, clip, filled, fit, under
-from preflight.tui.widgets.entry_foot import LABEL_AT, entry_foot
+from preflight.tui.widgets.entry_foot import LABEL_AT, entry_foot, keys_line
 from preflight.tui.widgets.top_line import verdict_spans
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from preflight.tui.charset import Charset
     from preflight.tui.rows import Row
     from preflight.tui.run import Run
+    from preflight.tui.widgets.entry_foot import Stay
 
 HEADER = 3
 """Title, purpose, blank."""
@@ -98,8 +99,12 @@ def table_lines(
     *,
     picture: bool,
     titled: bool = True,
+    stay: Stay | None = None,
 ) -> list[Line]:
-    """All lines of a station's table; `picture` says whether free rows show it here, `titled` whether the title is."""
+    """All lines of a station's table; `picture` says whether free rows show it here, `titled` whether the title is.
+
+    `stay` is given where Enter has stayed at the current answer.
+    """
     station = run.station(station_id)
     rows = run.rows(station_id)
     at = next((i for i, row in enumerate(rows) if row.key == key), 0)
@@ -122,7 +127,7 @@ def table_lines(
         drawn_here = picture and station.picture is not None
         free = 0 if drawn_here else height - len(lines) - 1
         lines += [
-            _left_out(run, station_id, rows[at], width),
+            _under_rows(run, station_id, rows[at], width, charset, stay),
             *entry_foot(run, station_id, rows[at], width, charset, free),
         ]
     room = height - len(lines) - 1
@@ -203,12 +208,13 @@ def _beside(run: Run, station_id: str, row: Row, width: int, taken: int) -> tupl
     Where a unit likely slipped, the reading that was meant is asked there and nothing else is said.
     """
     if row.key in run.unread:
-        return "cannot read", ""
+        return "half typed" if row.key in run.half else "cannot read", ""
     text = run.typed.get(row.key, "")
     if meant := slip_meant(run, station_id, row):
         room = width - VALUE_AT - taken - 3
         return next((asked for asked in (f"{meant} meant?", f"{meant}?") if len(asked) <= room), ""), ""
-    parts = [understood(row, text), f"was {row.earlier}" if row.earlier and text else "", row.note]
+    again = "re-read" if run.before(row.key) else ""
+    parts = [again, understood(row, text), f"was {row.earlier}" if row.earlier and text and not again else "", row.note]
     if row.fact and text and row.key not in run.entered:
         parts.append("as before")
     room = width - VALUE_AT - taken - 3
@@ -223,10 +229,14 @@ def _beside(run: Run, station_id: str, row: Row, width: int, taken: int) -> tupl
     return beside, left_out
 
 
-def _left_out(run: Run, station_id: str, row: Row, width: int) -> Line:
-    """The line between rows and foot: what found no room behind the current value."""
-    taken = value_width(row, width, current=True)
-    return [(fit(" " * LABEL_AT + _beside(run, station_id, row, width, taken)[1], width), "dim")]
+def _under_rows(run: Run, station_id: str, row: Row, width: int, charset: Charset, stay: Stay | None) -> Line:
+    """The line between rows and foot: what the keys do now, and what found no room behind the current value."""
+    keys = keys_line(run, row, stay, width - LABEL_AT, charset)
+    left_out = _beside(run, station_id, row, width, value_width(row, width, current=True))[1]
+    room = width - LABEL_AT - len(keys)
+    if keys:
+        left_out = f"  {left_out}" if left_out and len(left_out) + 2 <= room else ""
+    return [(" " * LABEL_AT, "text"), (keys, "strong"), (fit(left_out, room), "dim")]
 
 
 def choice_line(row: Row, text: str, width: int, charset: Charset) -> Line:

@@ -12,6 +12,7 @@ from textual.widgets import Input
 
 from preflight.tui.commands import ENTRY_KEYS
 from preflight.tui.widgets.cells import Painted
+from preflight.tui.widgets.entry_foot import Stay
 from preflight.tui.widgets.entry_lines import VALUE_AT, choice_line, header, rows_seen, table_lines, value_width
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from textual.events import Click, Key, MouseScrollDown, MouseScrollUp, Paste
     from textual.strip import Strip
 
+    from preflight.tui.attention import Look
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Line
     from preflight.tui.rows import Row
@@ -67,10 +69,11 @@ class EntryInput(Input):
             event.prevent_default()
 
     def on_paste(self, event: Paste) -> None:
-        """Nothing is pasted into a choice."""
-        if not self.table.types:
+        """Nothing is pasted into a choice, nor over an answer at which Enter stayed."""
+        if not self.table.types or self.table.held:
             event.stop()
             event.prevent_default()
+            self.table.refuse(event.text)
 
     def on_click(self, event: Click) -> None:
         """A click on a choice goes to the next one."""
@@ -100,8 +103,14 @@ class EntryTable(Painted):
         self.key = ""
         """The current row's key; empty before there are rows."""
         self.rows: Sequence[Row] = ()
+        self.look: Look | None = None
+        """The answer at which Enter stayed."""
+        self.refused = ""
+        """What was typed on the current row and not taken."""
         self.waiting: list[tuple[str, str | None]] | None = []
         """Keys typed before profiles are loaded; None after."""
+        self._followed = False
+        """The text was put into the input, not typed."""
         self.picture_here = True
         self.titled = True
         self.on_typed: Callable[[str, str], None] = lambda _key, _text: None
@@ -147,8 +156,11 @@ class EntryTable(Painted):
         self.run, self.station_id = run, station_id
         self.rows = run.rows(station_id)
         moved = key != self.key
+        if moved:
+            self.look, self.refused = None, ""
         self.key = key
         if moved or self.input.value != (self.text if self.types else ""):
+            self._followed = True
             self.input.value = self.text if self.types else ""
             self.input.cursor_position = len(self.input.value)
         if moved:
@@ -156,10 +168,19 @@ class EntryTable(Painted):
         self.place()
         self.repaint()
 
+    @property
+    def held(self) -> bool:
+        """Whether Enter has stayed at the current answer: then only a key that is meant for it changes it."""
+        return self.look is not None and self.look.holds(self.run, self.key)
+
     def mark_all(self) -> None:
-        """Mark what stands, so that the first key replaces it."""
-        if self.types and self.input.value:
+        """Mark what stands, so that the first key replaces it; a long answer is added to."""
+        if self.types and self.input.value and self.row is not None and not self.row.long:
             self.input.select_all()
+
+    @property
+    def _marked(self) -> bool:
+        return bool(self.input.value) and self.input.selected_text == self.input.value
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
         """All lines, the input's cell included: it lies on top."""
@@ -172,7 +193,15 @@ class EntryTable(Painted):
             self.charset,
             picture=self.picture_here,
             titled=self.titled,
+            stay=self.stay,
         )
+
+    @property
+    def stay(self) -> Stay | None:
+        """What the keys do at the current answer, where Enter has stayed at it."""
+        if self.look is None or not self.held or self.row is None:
+            return None
+        return Stay.at(self.run, self.station_id, self.row, self.look)
 
     def value_changed(self, value: str) -> None:
         """From the input's watcher; a value that only follows the row changes nothing."""
@@ -189,28 +218,60 @@ class EntryTable(Painted):
         if key in ENTRY_KEYS:
             self.on_command(ENTRY_KEYS[key])
             return True
-        if self.types:
-            if key in EDITING:
-                getattr(self.input, f"action_{EDITING[key]}")()
-            return key in EDITING
-        if self.row is not None and self.open and self.row.choices and not self._stray(character):
-            answer = self._chosen(key, character)
+        printed = character if character is not None and character.isprintable() else ""
+        if self.refused.strip() and key in ("backspace", "delete"):
+            self.refuse()  # it takes back what was typed before it, not what stands
+            return True
+        if self._takes(key, printed):
+            if self.types:
+                return self._edited(key)
+            answer = self._chosen(key, printed)
             if answer is not None:
                 self.on_typed(self.key, answer)
                 return True
-        printed = character is not None and character.isprintable()
-        if printed and self.row is not None:
-            self.on_refused(self._refusal(self.row, character or ""))
-        return key in EDITING or printed
+        if self.row is not None and (printed or (self.held and key in ("left", "right"))):
+            self.refuse(printed or self.charset.after.strip())
+        return key in EDITING or bool(printed)
 
-    def _stray(self, character: str | None) -> bool:
-        """Whether a letter comes to a row that has its answer: it jumps only while nothing is chosen."""
-        return bool(self.text) and character is not None and character.isalpha()
+    def _edited(self, key: str) -> bool:
+        """Do an editing key; a reading that it gave back is marked, as on coming to its row."""
+        self._followed = False
+        if key in EDITING:
+            getattr(self.input, f"action_{EDITING[key]}")()
+            if self._followed:
+                self.mark_all()
+        return key in EDITING
 
-    def _refusal(self, row: Row, character: str) -> str:
+    def _takes(self, key: str, printed: str) -> bool:
+        """Whether the current row takes that key now.
+
+        Digits typed ahead of a stop are meant for the next row: where Enter has stayed, only a key that is meant for
+        this answer begins another one. In an answered choice a letter means nothing, and a reading is begun anew only
+        by a key that can begin one.
+        """
+        if self.row is None or not self.open:
+            return False
+        if self.held:
+            return key in ("backspace", "delete", "ctrl+u") or (self.types and key in EDITING)
+        if not self.types:
+            return not (self.text and printed.isalpha())
+        return not (printed and self._marked) or self.row.begins(printed)
+
+    def refuse(self, typed: str = "") -> None:
+        """Take nothing of what was typed, and say why; without `typed` the last of it is taken back."""
+        self.refused = f"{self.refused}{typed}" if typed else self.refused[:-1]
+        if self.row is not None:
+            what = f"Not taken: {self.refused.strip() or 'that key'}. " if self.open and typed else ""
+            self.on_refused(f"{what}{self._refusal(self.row, typed)}")
+
+    def _refusal(self, row: Row, typed: str) -> str:
         if self.run.signed is not None:
             return self.run.signed.sentence
-        if row.choices and self.text and character.isalpha():
+        if (stay := self.stay) is not None:
+            return stay.sentence
+        if self.types and self.text:
+            return f"{row.as_read(self.text.strip())} stands. A digit reads it anew, Backspace clears it."
+        if row.choices and self.text and not typed.isdigit():
             return f"{self.text!r} stands. Space and the arrows change it, Backspace clears it."
         return row.refusal
 
@@ -221,7 +282,7 @@ class EntryTable(Painted):
             if not self.press(key, character) and character is not None and character.isprintable():
                 self.input.replace(character, *self.input.selection)
 
-    def _chosen(self, key: str, character: str | None) -> str | None:
+    def _chosen(self, key: str, character: str) -> str | None:
         """The answer that a key chooses, "" to clear it, None for a key that means nothing."""
         row = self.row
         labels = [choice.label for choice in row.choices] if row else []
@@ -229,10 +290,10 @@ class EntryTable(Painted):
         if key in ("backspace", "delete"):
             return ""
         if key in ("space", "right"):
-            return "" if len(labels) == 1 and at == 0 else labels[(at + 1) % len(labels)]
+            return None if len(labels) == 1 and at == 0 else labels[(at + 1) % len(labels)]
         if key == "left":
             return labels[at - 1 if at >= 0 else -1]
-        if character is None or not character.isalpha():
+        if not character.isalpha():
             return None  # a digit is a reading typed one row too high, not a choice
         return next((label for label in labels if label[0].lower() == character.lower()), None)
 
