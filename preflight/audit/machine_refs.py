@@ -52,11 +52,5 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
 
 
 def _profiles(shop: Path) -> list[tuple[str, Machine]]:
-    around = shop_at(shop)
-    found = []
-    for ref in around.ids(Machine):
-        try:
-            found.append((ref, around.load(Machine, ref).value))
-        except PreflightError:
-            continue
-    return found
+    usable, _ = shop_at(shop).every(Machine)
+    return [(ref, file.value) for ref, file in usable.items()]

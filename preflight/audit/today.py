@@ -14,7 +14,6 @@ from preflight.audit.trends import trends
 from preflight.checklist.open_draft import open_draft
 from preflight.checks.condition.due_items import items_due
 from preflight.checks.condition.due_today import stops
-from preflight.errors import PreflightError
 from preflight.sheet import SetupSheet
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
     from preflight.audit.rules import Rules
     from preflight.checklist.open_draft import OpenDraft
     from preflight.history import DueItem, History
-    from preflight.shop.files import Loaded
 
 STARTED = ("startup", "late")
 """Kinds of record that say a machine was started: on the screen, or on paper and typed in later."""
@@ -64,19 +62,13 @@ class MachineToday:
 
 def machine_names(shop: Path) -> dict[str, str]:
     """Printed name of each machine by its id; profiles that cannot be read are left out."""
-    return {machine: file.value.name for machine, file in _profiles(shop).items()}
+    return {machine.id: machine.name for machine in _profiles(shop)}
 
 
-def _profiles(shop: Path) -> dict[str, Loaded[Machine]]:
-    around = shop_at(shop)
-    found: dict[str, Loaded[Machine]] = {}
-    for ref in around.ids(Machine):
-        try:
-            file = around.load(Machine, ref)
-        except PreflightError:
-            continue
-        found.setdefault(file.value.id, file)
-    return found
+def _profiles(shop: Path) -> list[Machine]:
+    """Every machine of the shop; profiles that cannot be read are left out."""
+    usable, _ = shop_at(shop).every(Machine)
+    return [file.value for file in usable.values()]
 
 
 def today(
@@ -84,11 +76,7 @@ def today(
 ) -> list[MachineToday]:
     """Every machine of the shop by its name, those without a record last. Not `whole`: without drifts."""
     recorded = distinct(connection, "machine")
-    # bundled profiles stand in for machines of the shop only where it has records of them
-    known = [
-        file.value for file in _profiles(shop).values() if file.value.id in recorded or file.path.is_relative_to(shop)
-    ]
-    known.sort(key=lambda one: (one.id not in recorded, one.name))
+    known = sorted(_profiles(shop), key=lambda one: (one.id not in recorded, one.name))
     return [_machine(connection, shop, profile, rules, now, whole) for profile in known]
 
 

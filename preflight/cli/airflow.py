@@ -16,12 +16,11 @@ from preflight.checks.extraction.run_speed import excepted, speed_findings, spee
 from preflight.checks.finding import worst
 from preflight.cli.airflow_text import Airflow, document, lines
 from preflight.cli.assess import EXIT_STATUS
-from preflight.cli.shop_path import shop_path
+from preflight.cli.shop_files import shop_files
 from preflight.errors import PreflightError
 from preflight.quantities import Kind, parse
 from preflight.shop.consistency import extraction_problems, machine_problems
 from preflight.shop.extraction import Extraction
-from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 from preflight.shop.problems import FileProblemsError
 from preflight.units import BY_SPELLING
@@ -29,10 +28,10 @@ from preflight.units import BY_SPELLING
 if TYPE_CHECKING:
     import argparse
     from datetime import date
-    from pathlib import Path
 
     from preflight.quantities import Quantity
     from preflight.shop.files import Loaded
+    from preflight.shop.folder import Shop
 
 
 class AirflowInputError(PreflightError):
@@ -41,7 +40,7 @@ class AirflowInputError(PreflightError):
 
 def run(arguments: argparse.Namespace) -> int:
     """Solve, judge and print. Raises `PreflightError` for input that cannot be used."""
-    ducts, machine = _profiles(shop_path(arguments.shop).existing, arguments.extraction, arguments.machine)
+    ducts, machine = _profiles(shop_files(arguments.shop), arguments.extraction, arguments.machine)
     opened = _gates(arguments.open, ducts.value)
     in_use = _gates(arguments.in_use or [], ducts.value)
     drop = parse(arguments.filter_drop, Kind.DUCT_PRESSURE) if arguments.filter_drop else None
@@ -107,12 +106,11 @@ def airflow(
 
 
 def _profiles(
-    folder: Path | None, extraction: str | None, machine: str | None
+    shop: Shop, extraction: str | None, machine: str | None
 ) -> tuple[Loaded[Extraction], Loaded[Machine] | None]:
     """The duct system, named or the machine's own or the only one there, and the machine if one is named."""
-    shop = shop_at(folder)
     profile = shop.load(Machine, machine) if machine else None
-    around = shop.with_neighbours(profile.path) if profile else shop
+    around = shop.with_home_of(profile.path) if profile else shop
     ref, near = extraction, None
     if ref is None and profile is not None:
         ref, near = profile.value.extraction, profile.path.parent

@@ -79,8 +79,9 @@ def open_app(shop: Path | None, *, machine: str = "") -> int:
 def _finished_assessment() -> int:
     from preflight.cli.assess import EXIT_STATUS, judge_file, sheet_path
     from preflight.cli.assessment_text import lines
+    from preflight.shop.folder import shop_at
 
-    sheet, shop, found = judge_file(sheet_path(DEMO_SHEET), None)
+    file, shop, found = judge_file(sheet_path(DEMO_SHEET), shop_at(None))
     status = EXIT_STATUS[found.verdict]
-    print("\n".join(lines(sheet, shop, found, status, everything=True)))
+    print("\n".join(lines(file.value, shop, found, status, everything=True)))
     return status

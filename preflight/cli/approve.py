@@ -55,9 +55,9 @@ def _profile(shop: Shop, root: Path, ref: str) -> tuple[str, str]:
     """Name and digest of a machine or extraction profile of this shop that has nothing wrong in it."""
     for model in (Machine, Extraction):
         folder = FOLDERS[model]
-        path = root / folder / f"{ref.removeprefix(f'{folder}/')}.toml"
-        if path.is_file():
+        if (stem := ref.removeprefix(f"{folder}/")) in shop.ids(model):
+            path = shop.find(model, stem)
             check_file(path, shop)
-            return f"{folder}/{path.stem}", load(path, model).sha256
+            return f"{folder}/{stem}", load(path, model, root).sha256
     known = [f"{FOLDERS[model]}/{one}" for model in (Machine, Extraction) for one in shop.ids(model)]
     raise NotInShopError(f"No profile {ref!r} in this shop.", f"Known here: {', '.join(known)}.")

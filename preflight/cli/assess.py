@@ -11,16 +11,18 @@ from preflight.checklist.past import past
 from preflight.checks.finding import Verdict
 from preflight.checks.route import Assessment, assess
 from preflight.cli.assessment_text import lines
+from preflight.cli.shop_files import files_for_sheet
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
 from preflight.sheet import SetupSheet
 from preflight.shop.bundled import SAMPLES, bundled, samples
 from preflight.shop.files import is_file, load
-from preflight.shop.folder import shop_at
 
 if TYPE_CHECKING:
     import argparse
 
+    from preflight.shop.files import Loaded
+    from preflight.shop.folder import Shop
     from preflight.shop.view import ShopView
 
 EXIT_STATUS = {Verdict.OK: 0, Verdict.CAUTION: 1, Verdict.OPEN: 2, Verdict.STOP: 2}
@@ -29,29 +31,29 @@ EXIT_STATUS = {Verdict.OK: 0, Verdict.CAUTION: 1, Verdict.OPEN: 2, Verdict.STOP:
 def run(arguments: argparse.Namespace) -> int:
     """Judge the sheet and print the verdicts. Raises `PreflightError` for files that cannot be used."""
     path = sheet_path(arguments.sheet)
-    root = shop_path(arguments.shop).existing
-    sheet, shop, found = judge_file(path, root, arguments.machine, with_history=bool(arguments.shop))
-    said = _unapproved(root, shop) if arguments.shop and root is not None else ()
+    root = shop_path(arguments.shop).needed if arguments.shop else None
+    file, shop, found = judge_file(path, files_for_sheet(path, arguments.shop), root, arguments.machine)
+    said = _unapproved(root, shop) if root is not None else ()
     if arguments.json:
         print(json.dumps(found.as_json() | ({"unapproved": list(said)} if said else {}), indent=2))
     else:
         for text in said:
             print(f"NOTE: {text}")
-        print("\n".join(lines(sheet, shop, found, EXIT_STATUS[found.verdict], everything=arguments.all)))
+        print("\n".join(lines(file.value, shop, found, EXIT_STATUS[found.verdict], everything=arguments.all)))
     return EXIT_STATUS[found.verdict]
 
 
 def judge_file(
-    path: Path, shop: Path | None, machine: str | None = None, *, with_history: bool = False
-) -> tuple[SetupSheet, ShopView, Assessment]:
+    path: Path, files: Shop, root: Path | None = None, machine: str | None = None
+) -> tuple[Loaded[SetupSheet], ShopView, Assessment]:
     """The sheet of a file, what it sees of the shop, and the verdicts.
 
-    `machine` stands in for the sheet's; `with_history` judges by the machine's saved records in the shop too.
+    `root`: the shop folder whose saved records count too; `machine` stands in for the sheet's.
     """
-    sheet = load(path, SetupSheet).value
-    view = shop_at(shop).view(sheet, machine=machine, file=path)
-    history = past(shop, view.machine.id).history() if with_history and shop is not None else None
-    return sheet, view, assess(sheet, view, history)
+    sheet = load(path, SetupSheet)
+    view = files.view(sheet.value, machine=machine, file=path)
+    history = past(root, view.machine.id).history() if root is not None else None
+    return sheet, view, assess(sheet.value, view, history)
 
 
 def _unapproved(root: Path, view: ShopView) -> tuple[str, ...]:

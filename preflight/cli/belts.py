@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.belts.belt_choice import belts_for
 from preflight.cli.assessment_text import MARKS
-from preflight.cli.shop_path import shop_path
+from preflight.cli.shop_files import shop_files
 from preflight.errors import PreflightError
 from preflight.shop.cards import BeltCard, JobCard
-from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 
 if TYPE_CHECKING:
@@ -25,9 +24,9 @@ MOST_REASONS = 2
 
 def run(arguments: argparse.Namespace) -> int:
     """List the belts. Raises `PreflightError` for an unknown machine, head or job, or a card that cannot be read."""
-    shop = shop_at(shop_path(arguments.shop).existing)
+    shop = shop_files(arguments.shop)
     profile = shop.load(Machine, arguments.machine)
-    around = shop.with_neighbours(profile.path)
+    around = shop.with_home_of(profile.path)
     cards = {ref: around.load(BeltCard, ref) for ref in around.ids(BeltCard)}
     view = around.machine_view(profile, {}, cards)
     head = view.machine.head(arguments.head)

@@ -14,7 +14,7 @@ from preflight.checks.feed.feed_run import minutes
 from preflight.checks.feed.feed_task import FeedTask, planned
 from preflight.checks.feed.feed_words import next_name, pattern_blocks
 from preflight.checks.judge import span_of
-from preflight.cli.shop_path import shop_path
+from preflight.cli.shop_files import shop_files
 from preflight.engine.boards import Part, usable_width
 from preflight.engine.coverage import Strip
 from preflight.engine.part_limits import Misfit, PartWindow, largest_skew, occupied_width, part_refusals
@@ -24,7 +24,6 @@ from preflight.quantities import Kind, Quantity, QuantityError, parse, show
 from preflight.shop import defaults
 from preflight.shop.fields import Length, Strict
 from preflight.shop.files import load
-from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 
 if TYPE_CHECKING:
@@ -64,7 +63,7 @@ class WearFile(Strict):
 
 def run(arguments: argparse.Namespace) -> int:
     """Plan and print. Raises `FeedInputError` (exit 3) or `UnplaceableError` (exit 2)."""
-    machine = shop_at(shop_path(arguments.shop).existing).load(Machine, arguments.machine).value
+    machine = shop_files(arguments.shop).load(Machine, arguments.machine).value
     sizes = [_part(text) for text in arguments.part]
     skew = _skew(arguments.skew)
     task = _task(machine, sizes, skew, _trade(arguments.trade), arguments.wear, at_marks=arguments.at_marks)

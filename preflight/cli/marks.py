@@ -6,11 +6,10 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from preflight.checks.test_board.board_marks import ranked, sources_of, test_words
-from preflight.cli.shop_path import shop_path
+from preflight.cli.shop_files import shop_files
 from preflight.errors import PreflightError
 from preflight.quantities import Kind, Quantity, QuantityError, parse, show
 from preflight.shop import defaults
-from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 
 if TYPE_CHECKING:
@@ -21,7 +20,7 @@ if TYPE_CHECKING:
 
 def run(arguments: argparse.Namespace) -> int:
     """Rank the sources. Raises `PreflightError` for a profile, span, count or feed that cannot be read."""
-    machine = shop_at(shop_path(arguments.shop).existing).load(Machine, arguments.machine).value
+    machine = shop_files(arguments.shop).load(Machine, arguments.machine).value
     span = _read(arguments.span, Kind.LENGTH, "--span")
     feed = _read(arguments.feed, Kind.FEED_SPEED, "--feed") if arguments.feed else defaults.FEED_SPEED
     if span.value <= 0 or feed.value <= 0 or arguments.count < 1:

@@ -6,15 +6,13 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pydantic import BaseModel, ConfigDict
-
-from preflight.cli.shop_path import shop_path
+from preflight.cli.shop_files import shop_files
 from preflight.errors import INPUT, PreflightError
 from preflight.shop.cards import BeltCard, JobCard
-from preflight.shop.consistency import belt_problems, extraction_problems, machine_problems
+from preflight.shop.consistency import extraction_problems, machine_problems
 from preflight.shop.extraction import Extraction
-from preflight.shop.files import is_file, load
-from preflight.shop.folder import FOLDERS, WORDS, NotInShopError, Shop, shop_at
+from preflight.shop.files import AnyTable, is_file, load
+from preflight.shop.folder import FOLDERS, WORDS, NotInShopError, Shop
 from preflight.shop.machine import Machine
 from preflight.shop.problems import FileProblemsError, Problem
 
@@ -22,18 +20,14 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Iterator
 
+    from pydantic import BaseModel
+
 MODELS: dict[str, type[BaseModel]] = {folder: model for model, folder in FOLDERS.items()}
-
-
-class _AnyTable(BaseModel):
-    """A file of a kind not known yet."""
-
-    model_config = ConfigDict(extra="allow")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Check what was named, else all of the shop. 0 when nothing is wrong, 3 when something is."""
-    shop = shop_at(shop_path(arguments.shop).existing)
+    shop = shop_files(arguments.shop)
     bad = total = 0
     for path in _named(shop, arguments.refs) if arguments.refs else _everything(shop):
         total += 1
@@ -57,15 +51,13 @@ def complain(error: PreflightError) -> None:
 def check_file(path: Path, shop: Shop) -> str:
     """Check one file by what it is and return the word for that. Raises `FileProblemsError` with all that is wrong."""
     model = kind_of(path)
-    value = load(path, model).value
+    value = shop.load_file(model, path).value
     problems: list[Problem] = []
     if isinstance(value, Machine):
         ducts, unusable = _ducts_of(value, path, shop)
         problems = [*unusable, *machine_problems(value, ducts)]
     elif isinstance(value, Extraction):
         problems = extraction_problems(value)
-    elif isinstance(value, BeltCard):
-        problems = belt_problems(value, path.stem)
     if problems:
         raise FileProblemsError(str(path), problems)
     return WORDS[model]
@@ -75,7 +67,7 @@ def kind_of(path: Path) -> type[BaseModel]:
     """Which kind of file this is: by its folder's name, else by the keys it holds. Raises `FileProblemsError`."""
     if path.parent.name in MODELS:
         return MODELS[path.parent.name]
-    keys = set(load(path, _AnyTable).value.model_extra or ())
+    keys = set(load(path, AnyTable).value.model_extra or ())
     if {"machine", "at"} <= keys:
         raise FileProblemsError(str(path), [Problem("", "is a setup sheet; judge it with: preflight assess")])
     for model, telling in (
@@ -92,7 +84,7 @@ def kind_of(path: Path) -> type[BaseModel]:
 def _ducts_of(machine: Machine, path: Path, shop: Shop) -> tuple[Extraction | None, list[Problem]]:
     if machine.extraction is None:
         return None, []
-    around = shop.with_neighbours(path)
+    around = shop.with_home_of(path)
     try:
         return around.load(Extraction, machine.extraction, path.parent).value, []
     except FileProblemsError as error:
@@ -106,14 +98,17 @@ def _named(shop: Shop, refs: list[str]) -> Iterator[Path]:
         if is_file(Path(ref)) or ref.endswith(".toml") or "/" in ref or "\\" in ref:
             yield Path(ref)
             continue
-        found = [shop.find(model, ref) for model in FOLDERS if ref in shop.ids(model)]
-        if not found:
-            known = ", ".join(identity for model in FOLDERS for identity in shop.ids(model))
+        named = [path for path in _everything(shop) if path.stem == ref]
+        if not named:
+            known = ", ".join(path.stem for path in _everything(shop))
             raise NotInShopError(f"No profile or card {ref!r} here.", f"Known here: {known}.")
-        yield from found
+        yield from named
 
 
 def _everything(shop: Shop) -> Iterator[Path]:
+    """Every profile and card; in place of those in a folder that cannot be listed, that folder."""
     for model in FOLDERS:
-        for identity in shop.ids(model):
-            yield shop.find(model, identity)
+        try:
+            yield from [shop.find(model, identity) for identity in shop.ids(model)]
+        except FileProblemsError as error:
+            yield Path(error.file)

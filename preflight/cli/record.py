@@ -83,18 +83,17 @@ KINDS = {"repair": "repair", "countersign": "countersign", "correct": "correctio
 
 def _late(shop: Path, machine: str, register: Register, arguments: argparse.Namespace) -> int:
     from preflight.cli.assess import judge_file
-    from preflight.shop.files import parse
+    from preflight.shop.folder import shop_at
 
     path = Path(arguments.sheet)
-    sheet, view, judged = judge_file(path, shop, arguments.machine, with_history=True)
+    file, view, judged = judge_file(path, shop_at(shop), shop, arguments.machine)
     if not arguments.why.strip():
         raise PreflightError("A late entry says why it is late.", "--why TEXT")
-    if sheet.at > now():
-        raise PreflightError(f"The sheet is dated {sheet.at}, which is still to come: that is no late entry.")
+    if file.value.at > now():
+        raise PreflightError(f"The sheet is dated {file.value.at}, which is still to come: that is no late entry.")
     by = signing(register, _keys(arguments), arguments.by)
     signature = Signature(by.name, by.role, LATE_MEANING, now())
-    raw = parse(path.read_bytes(), str(path))
-    made = StartUp(token(), raw, judged, view, signature, late=Late(arguments.why, sheet.at))
+    made = StartUp(token(), file.raw, judged, view, signature, late=Late(arguments.why, file.value.at))
     _save(shop, machine, write_body(document(made)), made.record_id, by)
     print(f"Its verdict: {judged.verdict.word}.")
     return 0

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError
 
-from preflight.disk import RefusedError, read_named
+from preflight.disk import RefusedError, read, read_named
 from preflight.shop.problems import FileProblemsError, Problem, of_validation
 from preflight.toml_text import TomlError, read_toml
 
@@ -32,14 +33,27 @@ class Loaded(Generic[Model]):
     """The file as a plain table, as a record keeps it."""
 
 
-def load(path: Path, model: type[Model]) -> Loaded[Model]:
-    """Read and validate one file. Raises `FileProblemsError`."""
+class AnyTable(BaseModel):
+    """A file of a kind not known yet."""
+
+    model_config = ConfigDict(extra="allow")
+
+
+def load(path: Path, model: type[Model], root: Path | None = None) -> Loaded[Model]:
+    """Read and validate one file: of the shop at `root`, in which nothing is followed, or one that a person named.
+
+    Raises `FileProblemsError`.
+    """
     try:
-        data = read_named(path, LARGEST_FILE)
+        data = read_named(path, LARGEST_FILE) if root is None else read(root, _inside(path, root), LARGEST_FILE)
     except OSError as error:
         raise FileProblemsError(str(path), [Problem("", in_words(error))]) from error
     raw = parse(data, str(path))
     return Loaded(validate(raw, model, str(path)), hashlib.sha256(data).hexdigest(), path, raw)
+
+
+def _inside(path: Path, root: Path) -> str:
+    return os.path.relpath(path, root)
 
 
 def in_words(error: OSError) -> str:

@@ -5,25 +5,29 @@ The only module below the saved records that reads files by name. Looking a path
 
 from __future__ import annotations
 
+import contextlib
 import difflib
-import re
-from dataclasses import dataclass
+import os
+import unicodedata
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from pydantic import BaseModel
 
+from preflight.disk import entries
 from preflight.errors import PreflightError
-from preflight.shop.bundled import bundled
+from preflight.shop.bundled import SAMPLES, bundled
 from preflight.shop.cards import BeltCard, JobCard
-from preflight.shop.consistency import refuse_contradictions
+from preflight.shop.consistency import belt_problems, refuse_contradictions
 from preflight.shop.extraction import Extraction
-from preflight.shop.files import Loaded, is_file, load
+from preflight.shop.files import AnyTable, Loaded, in_words, load
 from preflight.shop.machine import Machine
+from preflight.shop.problems import FileProblemsError, Problem
 from preflight.shop.view import ShopView
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from preflight.shop.named import NamesFiles
 
@@ -35,6 +39,7 @@ FOLDERS: dict[type[BaseModel], str] = {
     JobCard: "jobs",
     BeltCard: "belts",
 }
+_ENDING = ".toml"
 WORDS: dict[type[BaseModel], str] = {
     Machine: "machine profile",
     Extraction: "extraction profile",
@@ -49,25 +54,48 @@ class NotInShopError(PreflightError):
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """Folders searched in order; the first is the shop's own, the last the bundled one."""
+    """One shop's files; a second folder only for a profile or sheet that was named by its path elsewhere.
+
+    A name that no file answers to is an error: no other shop's file, and none of the demo's, ever stands in for it.
+    """
 
     roots: tuple[Path, ...]
+    """Folders searched in order."""
 
     def ids(self, model: type[BaseModel]) -> list[str]:
-        """Ids of that kind of file, sorted; a file in an earlier root hides a later one of the same id."""
-        return sorted({path.stem for root in self.roots for path in (root / FOLDERS[model]).glob("*.toml")})
+        """Ids of that kind of file, sorted. Raises `FileProblemsError` for a folder that cannot be listed."""
+        return sorted({name for root in self.roots for name in _stems(root, model)})
 
-    def find(self, model: type[Model], ref: str, near: Path | None = None) -> Path:
+    def every(self, model: type[Model]) -> tuple[dict[str, Loaded[Model]], list[PreflightError]]:
+        """Every file of that kind that can be used, by id, and what is wrong with the others.
+
+        One that cannot be used costs itself and nothing else.
+        """
+        usable: dict[str, Loaded[Model]] = {}
+        wrong: list[PreflightError] = []
+        for root in self.roots:
+            try:
+                shelf = _Shelf.of(root, model)
+            except PreflightError as error:
+                wrong.append(error)
+                continue
+            for stem in shelf.stems:
+                try:
+                    usable.setdefault(stem, shelf.load(model, shelf.path(stem)))
+                except PreflightError as error:
+                    wrong.append(error)
+        return usable, wrong
+
+    def find(self, model: type[BaseModel], ref: str, near: Path | None = None) -> Path:
         """The file that `ref` names: a path (relative to `near`), or an id. Raises `NotInShopError`."""
         if ref.endswith(".toml") or "/" in ref or "\\" in ref:
             path = (near or Path()) / ref
-            if is_file(path) or near is None or not is_file(Path(ref)):
-                return path
-            return Path(ref)
+            if near is not None and (root := self._root_of(near / "file")) is not None and self._root_of(path) != root:
+                raise NotInShopError(f"{ref!r} leads out of the shop folder {root}.", "Name a file inside it.")
+            return path
         for root in self.roots:
-            path = root / FOLDERS[model] / f"{ref}.toml"
-            if re.fullmatch(r"[^\x00-\x1f]{1,80}", ref) and is_file(path):
-                return path
+            if ref in _stems(root, model):
+                return root / FOLDERS[model] / f"{ref}{_ENDING}"
         known = self.ids(model)
         close = difflib.get_close_matches(ref, known, n=1)
         hint = f"Did you mean {close[0]!r}?" if close else f"Known here: {', '.join(known) or 'none'}."
@@ -75,25 +103,34 @@ class Shop:
 
     def load(self, model: type[Model], ref: str, near: Path | None = None) -> Loaded[Model]:
         """Find and read one file. Raises `NotInShopError` or `FileProblemsError`."""
-        return load(self.find(model, ref, near), model)
+        return self.load_file(model, self.find(model, ref, near))
 
-    def with_neighbours(self, file: Path | None) -> Shop:
-        """This shop with the folders around a file searched too, before the bundled profiles."""
-        if file is None:
-            return self
-        extra = [folder for folder in (file.parent, file.parent.parent) if folder not in self.roots]
-        return Shop((*self.roots[:-1], *extra, *self.roots[-1:]))
+    def load_file(self, model: type[Model], path: Path) -> Loaded[Model]:
+        """Read one file, and hold it against the others of its kind in the shop. Raises `FileProblemsError`."""
+        root = self._root_of(path)
+        if root is not None and path.parent.name == FOLDERS.get(model):
+            return _Shelf.of(root, model).load(model, path)
+        return _without_contradiction(load(path, model, root), [])
+
+    def with_home_of(self, file: Path) -> Shop:
+        """This shop with the one that a file lies in searched too, after it."""
+        home = home_of(file)
+        return self if home is None or home in self.roots else Shop((*self.roots, home))
+
+    def _root_of(self, path: Path) -> Path | None:
+        """The root that a path lies in, as it is written: no link is followed to find that out."""
+        whole = Path(os.path.abspath(path))  # noqa: PTH100 (Path.resolve would follow links)
+        return next((root for root in self.roots if whole.is_relative_to(os.path.abspath(root))), None)  # noqa: PTH100
 
     def view(self, sheet: NamesFiles, *, machine: str | None = None, file: Path | None = None) -> ShopView:
         """What the checks need for this sheet, every named file read.
 
-        `file` is the sheet's own: relative paths start at its folder, and ids are looked up beside it too.
-        `machine` stands in for the sheet's. Raises as `load` does.
+        `file` is the sheet's own: relative paths start at its folder. `machine` stands in for the sheet's.
+        Raises as `load` does.
         """
         near = file.parent if file is not None else None
-        around = self.with_neighbours(file)
-        profile = around.load(Machine, machine or sheet.machine, None if machine else near)
-        around = around.with_neighbours(profile.path)
+        profile = self.load(Machine, machine or sheet.machine, None if machine else near)
+        around = self.with_home_of(profile.path)
         jobs = {sheet.job: around.load(JobCard, sheet.job, near)} if isinstance(sheet.job, str) else {}
         cards = {on.card for on in sheet.belts if isinstance(on.card, str)}
         belts = {card: around.load(BeltCard, card, near) for card in sorted(cards)}
@@ -126,7 +163,78 @@ class Shop:
         )
 
 
-def shop_at(folder: Path | None, more: Sequence[Path] = ()) -> Shop:
-    """The shop in `folder` (None: only the bundled profiles), with further roots before the bundled one."""
-    own = (folder,) if folder is not None else ()
-    return Shop((*own, *more, bundled()))
+def shop_at(folder: Path | None) -> Shop:
+    """The shop in `folder`; None: the demo's profiles and cards that come with the tool."""
+    return Shop((bundled() if folder is None else folder,))
+
+
+def home_of(file: Path) -> Path | None:
+    """The shop folder that a profile, card or sheet lies in; None when it lies in none."""
+    if file.parent.name in (SAMPLES, *FOLDERS.values()):
+        return file.parent.parent
+    return file.parent if (file.parent / FOLDERS[Machine]).is_dir() else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Shelf:
+    """The files of one kind in one shop, as far as they can be taken for each other."""
+
+    root: Path
+    folder: str
+    stems: tuple[str, ...]
+    ids: Mapping[str, object]
+    """Of machine profiles, what they say is their id, by file."""
+
+    @classmethod
+    def of(cls, root: Path, model: type[BaseModel]) -> _Shelf:
+        stems = _stems(root, model)
+        shelf = cls(root, FOLDERS[model], stems, {})
+        if model is not Machine or len(stems) < 2:
+            return shelf
+        ids = {}
+        for stem in stems:
+            with contextlib.suppress(PreflightError):  # it costs itself, when it is opened
+                ids[stem] = load(shelf.path(stem), AnyTable, root).raw.get("id")
+        return replace(shelf, ids=ids)
+
+    def path(self, stem: str) -> Path:
+        return self.root / self.folder / f"{stem}{_ENDING}"
+
+    def load(self, model: type[Model], path: Path) -> Loaded[Model]:
+        loaded = load(path, model, self.root)
+        others = [stem for stem in self.stems if stem != path.stem]
+        problems = [
+            Problem("", f"differs from {stem}{_ENDING} in nothing but case: one of the two needs another name")
+            for stem in others
+            if _folded(stem) == _folded(path.stem)
+        ]
+        if isinstance(loaded.value, Machine):
+            problems += [
+                Problem("id", f"is that of {stem}{_ENDING} too; every machine has its own: preflight profiles new")
+                for stem in others
+                if self.ids.get(stem) == loaded.value.id
+            ]
+        return _without_contradiction(loaded, problems)
+
+
+def _without_contradiction(loaded: Loaded[Model], problems: list[Problem]) -> Loaded[Model]:
+    if isinstance(loaded.value, BeltCard):
+        problems = [*problems, *belt_problems(loaded.value, loaded.path.stem)]
+    if problems:
+        raise FileProblemsError(str(loaded.path), problems)
+    return loaded
+
+
+def _stems(root: Path, model: type[BaseModel]) -> tuple[str, ...]:
+    """File names without their ending, whatever lies under them: what is no file is named when it is read."""
+    folder = FOLDERS[model]
+    try:
+        names = [entry.name for entry in entries(root, folder)]
+    except OSError as error:
+        raise FileProblemsError(str(root / folder), [Problem("", in_words(error))]) from error
+    return tuple(name.removesuffix(_ENDING) for name in names if name.endswith(_ENDING) and not name.startswith("."))
+
+
+def _folded(stem: str) -> str:
+    """The name as a file system that knows no case, or no accents, might take it."""
+    return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", stem).casefold())

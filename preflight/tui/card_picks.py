@@ -2,32 +2,30 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
-
-from pydantic import BaseModel
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from preflight.errors import PreflightError
 from preflight.shop.machine import Machine
+from preflight.shop.problems import FileProblemsError
 from preflight.tui.wiring import Pick
 
 if TYPE_CHECKING:
-    from preflight.shop.files import Loaded
+    from collections.abc import Sequence
+
     from preflight.shop.folder import Shop
     from preflight.tui.run import Run
 
-Model = TypeVar("Model", bound=BaseModel)
 MACHINE = "machine"
+MOST_NAMED = 4
+"""Files named in one sentence."""
 
 
-def readable(shop: Shop, model: type[Model], skipped: list[str]) -> dict[str, Loaded[Model]]:
-    """Every card of that kind by its file; one that cannot be read is added to `skipped` and stops nothing."""
-    found = {}
-    for ref in shop.ids(model):
-        try:
-            found[ref] = shop.load(model, ref)
-        except PreflightError:
-            skipped.append(ref)
-    return found
+def unusable_sentence(errors: Sequence[PreflightError]) -> str:
+    """Which files were left out, and where it stands what is wrong with each."""
+    names = [Path(error.file).name if isinstance(error, FileProblemsError) else error.message for error in errors]
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return f"Left out, cannot be used: {', '.join(names[:MOST_NAMED])}{more}. See: preflight profiles check"
 
 
 def subjects(run: Run) -> list[Pick]:

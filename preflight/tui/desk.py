@@ -23,7 +23,7 @@ from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.machine import Machine
 from preflight.tui.begun import begun, saved_as
 from preflight.tui.belt_card_file import write_cards
-from preflight.tui.card_picks import MACHINE, picks, readable, subjects
+from preflight.tui.card_picks import MACHINE, picks, subjects, unusable_sentence
 from preflight.tui.carrying import after_earlier_records, from_draft
 from preflight.tui.drafted import RUN, draft_content, read_draft
 from preflight.tui.run import FED, Run
@@ -94,11 +94,9 @@ class Desk:
 
         name = self._machine or self._here.known() or self._shop.ids(Machine)[0]
         profile = self._shop.load(Machine, name)
-        around = self._shop.with_neighbours(profile.path)
-        skipped: list[str] = []
-        view = around.machine_view(
-            profile, readable(self._shop, JobCard, skipped), readable(self._shop, BeltCard, skipped)
-        )
+        jobs, bad_jobs = self._shop.every(JobCard)
+        belts, bad_belts = self._shop.every(BeltCard)
+        view = self._shop.machine_view(profile, jobs, belts)
         self._machine = name
         if not self._prepared:
             prepare_shop(self._root)
@@ -115,8 +113,8 @@ class Desk:
         run, notice = self._resumed(run, self._open_draft(profile.value.id))
         if run.signed is not None:
             self._started[SIGNED] = run.signed.number
-        if skipped:
-            notice = f"{notice} Cards that cannot be read: {', '.join(skipped)}.".strip()
+        if bad := [*bad_jobs, *bad_belts]:
+            notice = f"{notice} {unusable_sentence(bad)}".strip()
         return self._loaded(run, f"{self._standing.notice} {notice}".strip())
 
     def close(self) -> None:

@@ -40,25 +40,19 @@ class TerminalMachine:
 
         PreflightError when the shop has no machine.
         """
-        machines = self._machines()
+        machines = self._shop.ids(Machine)
         if not machines:
             raise PreflightError("This shop has no machine profile.", "Write one with: preflight profiles new")
         if len(machines) == 1:
             return machines[0]
         last = self._last_here()
-        if last in self._shop.ids(Machine):
+        if last in machines:
             return "" if self._held(last) else last
         return next((machine for machine in self._drafted(machines) if not self._held(machine)), "")
 
     def picks(self) -> list[Pick]:
         """Every machine of the shop, with who has its draft open."""
-        return [self._pick(machine) for machine in self._machines()]
-
-    def _machines(self) -> list[str]:
-        """The shop's own machines; of a shop that has none yet, the bundled ones."""
-        everything = self._shop.ids(Machine)
-        own = [machine for machine in everything if self._shop.find(Machine, machine).is_relative_to(self._root)]
-        return own or everything
+        return [self._pick(machine) for machine in self._shop.ids(Machine)]
 
     def _pick(self, machine: str) -> Pick:
         try:

@@ -65,7 +65,7 @@ def test_the_index_keeps_what_stops_that_stand_and_due_items_follow_from(tmp_pat
     assert by_index.open_stops == by_file.open_stops
     assert [stop.subject for stop in by_index.open_stops] == ["limit bar"]
     assert (by_index.times, by_index.runs) == (by_file.times, by_file.runs)
-    machine = shop_at(tmp_path).load(Machine, "hall-two").value
+    machine = shop_at(None).load(Machine, "hall-two").value
     sheet = SetupSheet.model_validate({"schema": 1, "machine": "hall-two", "at": NOW})
     assert items_due(sheet, machine, by_index) == items_due(sheet, machine, by_file)
 

@@ -16,6 +16,7 @@ from preflight.cli.assess import judge_file, sheet_path
 from preflight.history import History
 from preflight.quantities import Quantity
 from preflight.shop.bundled import bundled
+from preflight.shop.folder import shop_at
 
 SAMPLES = sorted(path.stem for path in (bundled() / "sheets").glob("*.toml"))
 MINE = ("belts", "backing", "condition", "tension", "removal", "running", "test_board")
@@ -43,7 +44,7 @@ ALL = (*SAMPLES, *EXTRA)
 @cache
 def findings(sample: str) -> tuple[tuple[str, Finding], ...]:
     if sample not in EXTRA:
-        _, _, found = judge_file(sheet_path(sample), None)
+        _, _, found = judge_file(sheet_path(sample), shop_at(None))
     else:
         history = History(sheets=(changed(SHEET, {"at": None, "tension.1": "4.1 bar"}),), times=(AT.replace(day=24),))
         shop = view(job_changes={"glued_up_side_by_side": True}, belt_2={"joint_step": "0.03 mm"})
@@ -57,7 +58,8 @@ def typed(sample: str) -> frozenset[float]:
     if sample in EXTRA:
         shop, answers = view(belt_2={"joint_step": "0.03 mm"}), sheet(EXTRA[sample])
     else:
-        answers, shop, _ = judge_file(sheet_path(sample), None)
+        file, shop, _ = judge_file(sheet_path(sample), shop_at(None))
+        answers = file.value
     models = [answers, shop.machine, *shop.jobs.values(), *shop.belts.values()]
     return frozenset(value for model in models for value in quantities(model))
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from preflight.__main__ import main
+from preflight.cli.init import make_shop
 from preflight.shop.bundled import bundled
 
 if TYPE_CHECKING:
@@ -16,6 +17,19 @@ if TYPE_CHECKING:
 SHEET = (bundled() / "sheets" / "ok-two-heads.toml").read_text("utf-8")
 MACHINE = (bundled() / "machines" / "hall-two.toml").read_text("utf-8")
 DUCT = (bundled() / "extraction" / "hall-duct.toml").read_text("utf-8")
+
+
+@pytest.fixture(autouse=True)
+def the_demo_s_files(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The shop whose profiles and cards the sheets here name."""
+    monkeypatch.setenv("PREFLIGHT_SHOP", str(bundled()))
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """A shop of the demo's files, to damage one of them."""
+    make_shop(tmp_path / "shop", empty=False)
+    return tmp_path / "shop"
 
 
 def refused(argv: list[str], capsys: pytest.CaptureFixture[str]) -> str:
@@ -176,25 +190,21 @@ def test_profiles_check_names_what_is_wrong_with_a_duct_system(
 
 
 def test_assess_refuses_to_judge_by_a_profile_that_contradicts_itself(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    shop: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    (tmp_path / "extraction").mkdir()
-    duct = tmp_path / "extraction" / "hall-duct.toml"
+    duct = shop / "extraction" / "hall-duct.toml"
     duct.write_text(replaced(DUCT, 'into = "collector"', 'into = "east"'), "utf-8")
-    message = refused(["assess", "ok-two-heads", "--shop", str(tmp_path)], capsys)
+    message = refused(["assess", "ok-two-heads", "--shop", str(shop)], capsys)
     assert "hall-duct" in message
     assert "no run leads into the collector" in message
 
 
-def test_a_part_without_a_size_is_refused_before_any_verdict(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    card = tmp_path / "jobs" / "ash-stair-treads.toml"
-    card.parent.mkdir()
+def test_a_part_without_a_size_is_refused_before_any_verdict(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    card = shop / "jobs" / "ash-stair-treads.toml"
     text = (bundled() / "jobs" / card.name).read_text("utf-8")
     card.write_text(replaced(text, 'width = "290 mm"', 'width = "0 mm"'), "utf-8")
     assert f"{card}: parts.1.width: (0 mm) must be above zero" in refused(["profiles", "check", str(card)], capsys)
-    assert "parts.1.width: (0 mm)" in refused(["assess", "ok-two-heads", "--shop", str(tmp_path)], capsys)
+    assert "parts.1.width: (0 mm)" in refused(["assess", "ok-two-heads", "--shop", str(shop)], capsys)
 
 
 def test_a_belt_card_is_found_by_its_file_name_so_its_id_must_match(

@@ -87,7 +87,9 @@ def damaged(draw: st.DrawFn) -> dict[str, dict[str, Any]]:
     return files
 
 
-@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(
+    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
 @given(files=damaged())
 def test_a_sheet_is_judged_or_refused_in_words(tmp_path: Path, files: dict[str, dict[str, Any]]) -> None:
     for name, table in files.items():
@@ -98,7 +100,7 @@ def test_a_sheet_is_judged_or_refused_in_words(tmp_path: Path, files: dict[str, 
     for name in files:
         try:
             if name.startswith("sheets/"):
-                judge_file(tmp_path / name, tmp_path)
+                judge_file(tmp_path / name, shop_at(tmp_path))
             else:
                 check_file(tmp_path / name, shop_at(tmp_path))
         except PreflightError as error:

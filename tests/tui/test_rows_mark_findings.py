@@ -14,6 +14,7 @@ from preflight.checks.running.weekly import WEEKLY
 from preflight.cli.assess import judge_file
 from preflight.history import History
 from preflight.shop.bundled import bundled
+from preflight.shop.folder import shop_at
 from preflight.tui.run import Run
 from preflight.tui.stations.all_stations import STATIONS
 
@@ -67,13 +68,14 @@ def unmarked(sheet: SetupSheet, view: ShopView, findings: list[tuple[str, Findin
 
 @pytest.mark.parametrize("file", SHEETS, ids=lambda file: file.stem)
 def test_every_finding_of_the_samples_marks_a_row_of_its_station(file: Path) -> None:
-    sheet, view, found = judge_file(file, None)
-    assert unmarked(sheet, view, [(r.check, f) for r in found.checks for f in r.findings]) == set()
+    loaded, view, found = judge_file(file, shop_at(None))
+    assert unmarked(loaded.value, view, [(r.check, f) for r in found.checks for f in r.findings]) == set()
 
 
 @pytest.mark.parametrize("file", SHEETS, ids=lambda file: file.stem)
 def test_every_finding_of_a_sheet_with_one_station_unanswered_marks_a_row(file: Path) -> None:
-    sheet, view, _ = judge_file(file, None)
+    loaded, view, _ = judge_file(file, shop_at(None))
+    sheet = loaded.value
     for name in ("job", "stock", "glue", "belts", "condition", "tension", "extraction", "removal", "running"):
         empty = type(sheet).model_fields[name].get_default()
         without = sheet.model_copy(update={name: empty})
@@ -82,7 +84,8 @@ def test_every_finding_of_a_sheet_with_one_station_unanswered_marks_a_row(file: 
 
 
 def test_the_question_whether_a_unit_slipped_marks_the_row_of_its_reading() -> None:
-    sheet, view, _ = judge_file(bundled() / "sheets" / "ok-two-heads.toml", None)
+    loaded, view, _ = judge_file(bundled() / "sheets" / "ok-two-heads.toml", shop_at(None))
+    sheet = loaded.value
     run = Run(STATIONS, view=view, base={"schema": 1, "machine": sheet.machine, "at": sheet.at})
     run = replace(run, typed={"stock.thickest": "278 mm", "stock.thinnest": "27.8 mm"}).judged()
     row = next(row for row in run.rows("stock") if row.key == "stock.thickest")
@@ -92,7 +95,8 @@ def test_the_question_whether_a_unit_slipped_marks_the_row_of_its_reading() -> N
 
 
 def test_a_new_belt_is_marked_at_the_measure_that_is_wrong_not_at_its_card() -> None:
-    sheet, view, _ = judge_file(bundled() / "sheets" / "ok-two-heads.toml", None)
+    loaded, view, _ = judge_file(bundled() / "sheets" / "ok-two-heads.toml", shop_at(None))
+    sheet = loaded.value
     run = Run(STATIONS, view=view, base={"schema": 1, "machine": sheet.machine, "at": sheet.at})
     card = {"card": "new belt", "id": "H-300", "grit": "P100", "backing": "cloth X", "joint": "lap"}
     sizes = {"length_left": "1900", "length_right": "19000", "width": "940"}

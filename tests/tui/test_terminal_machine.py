@@ -88,9 +88,11 @@ def test_a_shop_without_a_machine_says_how_to_make_one(tmp_path: Path) -> None:
         here.known()
 
 
-def test_the_bundled_machines_are_offered_only_where_the_shop_has_none_of_its_own(tmp_path: Path) -> None:
+def test_a_shop_without_a_machine_says_so_and_never_offers_the_demo_s(tmp_path: Path) -> None:
     bare = TerminalMachine(shop_at(tmp_path), tmp_path, "bench")
-    assert [pick.id for pick in bare.picks()] == MACHINES
+    assert bare.picks() == []
+    with pytest.raises(PreflightError, match=r"This shop has no machine profile\."):
+        bare.known()
 
 
 def test_a_machine_held_elsewhere_is_named_as_printed_its_code_after_it(shop: Path, desks: OpenDesk) -> None:
