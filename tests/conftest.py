@@ -11,6 +11,7 @@ import time
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import HealthCheck, settings
 from standing_clock import StandingClock
 
 if TYPE_CHECKING:
@@ -30,6 +31,15 @@ HOMES = {
 }
 UNSET = ("PREFLIGHT_", "LC_", "LANG", "COLUMNS", "LINES", "COLORTERM", "NO_COLOR", "FORCE_COLOR", "PYTHON_COLORS")
 """Variables that begin so are not there."""
+
+# No law fails on a clock: a machine that does two things at once takes longer for an example.
+settings.register_profile(
+    "unhurried",
+    settings.get_profile(settings.get_current_profile_name()),
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("unhurried")
 
 
 @pytest.fixture(scope="session", autouse=True)
