@@ -7,7 +7,6 @@ import shutil
 from typing import TYPE_CHECKING
 
 import pytest
-from pydantic import BaseModel
 
 from preflight.__main__ import main
 from preflight.cli.init import make_shop
@@ -21,6 +20,8 @@ from preflight.shop.problems import FileProblemsError
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from pydantic import BaseModel
 
 NAMED: dict[type[BaseModel], str] = {
     Machine: "hall-two",
