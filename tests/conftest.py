@@ -64,12 +64,16 @@ def _homes(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(autouse=True)
-def home(_homes: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """The home of whoever runs the test: not there until something is put into it, and gone afterwards."""
+def home(_homes: Path) -> Iterator[Path]:
+    """The home of whoever runs the test: not there until something is put into it, and gone afterwards.
+
+    Set by a patch of its own, which stays when a test takes its own changes back halfway.
+    """
     home = _homes / "home"
-    for name, folder in HOMES.items():
-        monkeypatch.setenv(name, str(home / folder))
-    monkeypatch.setattr("preflight.clock.datetime", StandingClock)
-    yield home
+    with pytest.MonkeyPatch.context() as patch:
+        for name, folder in HOMES.items():
+            patch.setenv(name, str(home / folder))
+        patch.setattr("preflight.clock.datetime", StandingClock)
+        yield home
     if home.exists():
         shutil.rmtree(home)

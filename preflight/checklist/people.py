@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.signing import Ed25519Signer, key_id, require_library
 from preflight.errors import PreflightError
+from preflight.outside_text import unfit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -253,6 +254,8 @@ def require_name(name: object, role: object) -> None:
         raise PersonError(f"A role is one of {', '.join(ROLES)}, not {role!r}.")
     if not isinstance(name, str) or not name.strip() or name != name.strip() or not name.isprintable():
         raise PersonError("A name is printable text without blanks at its ends.")
+    if why := unfit(name):
+        raise PersonError(f"This name {why}.", "Type it again without.")
     if '"' in name or "\\" in name:  # a verification finds the printed name without parsing
         raise PersonError("A name has no quotation mark and no backslash.")
 

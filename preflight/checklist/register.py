@@ -2,23 +2,28 @@
 
 The chain is named after the founder's key, `shop-` and the digits of its key id: whoever knows the name cannot be shown
 another founder. Public keys stand in these signed records and nowhere else, so a copy of `checklists/` verifies by
-itself. A record that no lead of its time signed changes nothing and is named as a fault.
+itself. A record that no lead of its time signed changes nothing and is named as a fault. Whether the register that lies
+in a folder is the shop's own, `register_alarm` says; the register carries it, so that nobody signs without asking.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from preflight import disk
 from preflight.checklist.chain import FOLDER, Chain, ChainError, Head, newest
-from preflight.checklist.seal import NO_PREVIOUS
+from preflight.checklist.look_alikes import look_alike
+from preflight.checklist.seal import NO_PREVIOUS, is_machine_id
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import datetime
     from pathlib import Path
 
+    from preflight.checklist.founders import Founders
+    from preflight.checklist.record_check import Status
     from preflight.checklist.reference import Reference
     from preflight.checklist.signing import AdmittedKey
 
@@ -28,8 +33,16 @@ LEAD = "lead"
 _CHAIN = re.compile(r"shop-[0-9a-f]{32}")
 
 
+CLEAR = "Nothing is founded or signed here until that is cleared: preflight verify, preflight people founder."
+"""What follows on every alarm."""
+
+
 class RegisterError(ChainError):
-    """More than one register in a folder, or a change that the register does not allow."""
+    """A change that the register does not allow, or a folder of chains that cannot be read."""
+
+
+class RegisterAlarmError(RegisterError):
+    """A register that is not the shop's own: nothing may be founded or signed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +74,17 @@ class Approval:
 
 
 @dataclass(frozen=True, slots=True)
+class Alarm:
+    """Why a register is not the shop's own, as a sentence with what to look at, and what a verification calls it."""
+
+    statement: str
+    status: Status
+
+    def __str__(self) -> str:
+        return f"{self.statement} {CLEAR}"
+
+
+@dataclass(frozen=True, slots=True)
 class Register:
     """A `Keyring` made from signed records alone. Without records: a shop whose records are not signed."""
 
@@ -77,6 +101,12 @@ class Register:
     """Numbers of the records that were passed over, and why."""
     newest_at: datetime | None = None
     """Time of the newest record."""
+    folder: Path | None = None
+    """Where it was read."""
+    alarm: Alarm | None = None
+    """Why it is not the shop's own, so that nothing may be signed by it."""
+    notice: str = ""
+    """What this terminal cannot read of its memory of founders."""
 
     def find(self, key_id: str) -> AdmittedKey | None:
         """The key of that name; None when nobody was admitted with it."""
@@ -84,8 +114,33 @@ class Register:
 
     @property
     def founded(self) -> bool:
-        """Whether this shop has people, so that its records are signed."""
-        return bool(self.chain)
+        """Whether this shop has people, so that its records are signed; also when their register is not to be had."""
+        return bool(self.chain or self.alarm)
+
+    @property
+    def keyring(self) -> Register | None:
+        """The keys to check signatures with; None when there are none at hand."""
+        return self if self.keys else None
+
+    @property
+    def founder(self) -> str:
+        """Key id of the founder; empty before the founding."""
+        return founder_of(self.chain)
+
+    def require_sound(self) -> None:
+        """RegisterAlarmError when nothing may be founded or signed by it."""
+        if self.alarm:
+            raise RegisterAlarmError(self.alarm.statement, CLEAR)
+
+    def require_free_name(self, name: str) -> None:
+        """RegisterError when somebody is, or was, admitted under that name or one that an eye takes for it."""
+        taken = look_alike(name, self.members)
+        if taken is not None:
+            own = "There is" if taken == name else f"{name} looks like"
+            raise RegisterError(
+                f"{own} {taken}, who is here already: two people never share a name.",
+                "Add a middle letter, or for a new key: preflight people renew",
+            )
 
     @property
     def active(self) -> tuple[Member, ...]:
@@ -109,13 +164,21 @@ class Register:
         return ""
 
 
+def founder_of(chain: str) -> str:
+    """Key id of the founder that a register's chain is named after; empty for no chain."""
+    return "k-" + chain.removeprefix(PREFIX) if chain else ""
+
+
 def registers(folder: Path) -> list[str]:
     """Names of the register chains in a shop folder, or in a folder of chains itself. Opens no file."""
+    return [name for name in chain_names(folder) if _CHAIN.fullmatch(name)]
+
+
+def chain_names(folder: Path) -> list[str]:
+    """Names of all chains in a shop folder, or in a folder of chains itself, in order. Opens no file."""
     root = chains_root(folder)
     try:
-        return sorted(entry.name for entry in root.iterdir() if _CHAIN.fullmatch(entry.name) and entry.is_dir())
-    except FileNotFoundError:
-        return []
+        return [entry.name for entry in disk.entries(root) if entry.is_folder and is_machine_id(entry.name)]
     except OSError as error:
         raise RegisterError(f"The folder {root} cannot be read: {error.strerror}.") from error
 
@@ -125,29 +188,28 @@ def chains_root(folder: Path) -> Path:
     return folder / FOLDER if (folder / FOLDER).is_dir() else folder
 
 
-def read_register(folder: Path, founder: str = "") -> Register:
+def read_register(folder: Path, founders: Founders | None = None) -> Register:
     """The register of a shop folder, or of a copy that holds the chains alone; without people an empty one.
 
-    founder: name of the chain, as a head kept elsewhere pins it; then no other one counts.
-    RegisterError when there are two and none is pinned; SigningUnavailableError without the signature library.
+    What this terminal remembers of the shop decides whether it is the shop's own; `alarm` says when it is not.
+    SigningUnavailableError without the signature library, RegisterError when the folder cannot be read.
     """
-    found = registers(folder)
-    if founder:
-        found = [name for name in found if name == founder]
-    if not found:
-        return Register()
-    if len(found) > 1:
-        raise RegisterError(
-            f"This folder holds two founded registers: {' and '.join(found)}.",
-            "Only the head kept elsewhere tells which one is the shop's. Give it with --head, or remove the other.",
-        )
+    from preflight.checklist.register_alarm import watched_register  # it reads registers by `pinned_register`
+
+    return watched_register(folder, founders)
+
+
+def pinned_register(folder: Path, name: str) -> Register:
+    """The register whose chain has that name, as a head kept elsewhere pins it; an empty one where it is not there."""
+    if name not in registers(folder):
+        return Register(folder=folder)
     from preflight.checklist.admission import Admission
     from preflight.checklist.signing import require_library
 
     require_library()
     root = chains_root(folder)
-    chain = Chain(root.parent, found[0]) if root.name == FOLDER else None
-    admission = Admission(root / found[0])
-    admission.read(range(1, newest(root / found[0]) + 1))
-    head = chain.head(accept_damaged=True) if chain else Head(found[0], 0, NO_PREVIOUS)
-    return admission.register(head)
+    chain = Chain(root.parent, name) if root.name == FOLDER else None
+    admission = Admission(root / name)
+    admission.read(range(1, newest(root / name) + 1))
+    head = chain.head(accept_damaged=True) if chain else Head(name, 0, NO_PREVIOUS)
+    return replace(admission.register(head), folder=folder)

@@ -9,7 +9,8 @@ from preflight.checklist.admission import Admission
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain, Head
 from preflight.checklist.heading import Signature, heading
-from preflight.checklist.register import LEAD, PREFIX, RegisterError, read_register
+from preflight.checklist.register import CLEAR, LEAD, PREFIX, RegisterAlarmError, RegisterError, read_register
+from preflight.checklist.register_alarm import GONE, last_signed
 from preflight.checklist.seal import NO_PREVIOUS, read_seal, seal
 from preflight.checklist.store import Saved, commit
 
@@ -63,8 +64,12 @@ class RegisterBook:
 
     def found(self, founder: Person, signer: Ed25519Signer) -> Saved:
         """Begin the register with its first lead. RegisterError when this shop has one."""
-        if read_register(self._shop).founded:
+        register = read_register(self._shop)
+        register.require_sound()
+        if register.founded:
             raise RegisterError("This shop was founded already.", "Leads add people with: preflight people add")
+        if (signed := last_signed(self._shop, most=None)) is not None:
+            raise RegisterAlarmError(f"{GONE} Signed is {signed}.", CLEAR)
         chain = chain_name(founder)
         tables = person_table("founding", founder.name, role=LEAD, public=founder.public)
         return self._commit(Head(chain, 0, NO_PREVIOUS), "founding", tables, founder.name, signer)
@@ -78,8 +83,11 @@ class RegisterBook:
         record, or another terminal changed it meanwhile.
         """
         register = read_register(self._shop)
+        register.require_sound()
         if not register.founded:
             raise RegisterError("This shop has no register yet.", "The first lead begins it: preflight people found")
+        if kind == "enrolment":
+            register.require_free_name(str(tables["person"]["name"]))
         refuse_early(register, self._clock())
         if refers is not None:
             tables = {**tables, "refers": refers.table}

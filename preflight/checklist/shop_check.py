@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checklist.chain import FOLDER, Chain, ChainError, relative_path
 from preflight.checklist.head_text import HeadText
-from preflight.checklist.register import PREFIX, Register, RegisterError, chains_root, read_register
+from preflight.checklist.register import PREFIX, Register, chains_root, pinned_register, read_register
 from preflight.checklist.seal import is_machine_id
 from preflight.checklist.signing import SigningUnavailableError
 from preflight.checklist.verify import Problem, ShopResult, Status, verify_shop
@@ -33,14 +33,11 @@ def trust(folder: Path, kept: HeadText | None = None) -> Trust:
     """The register of a folder; with a head kept elsewhere only the founder's that it names."""
     root = chains_root(folder)
     try:
-        register = read_register(folder, kept.register if kept else "")
-    except SigningUnavailableError as error:
+        register = pinned_register(folder, kept.register) if kept and kept.founder else read_register(folder)
+    except (SigningUnavailableError, ChainError) as error:
         return Trust(None, Problem(Status.CANNOT_CHECK, (root,), str(error)))
-    except RegisterError as error:
-        return Trust(None, Problem(Status.FORK, (root,), str(error)))
-    except ChainError as error:
-        return Trust(None, Problem(Status.CANNOT_CHECK, (root,), str(error)))
-    return Trust(register if register.founded else None)
+    alarm = register.alarm
+    return Trust(register.keyring, Problem(alarm.status, (root,), alarm.statement) if alarm else None)
 
 
 def verify_folder(folder: Path, kept: HeadText | None = None, progress: Progress | None = None) -> ShopResult:
@@ -49,7 +46,7 @@ def verify_folder(folder: Path, kept: HeadText | None = None, progress: Progress
     heads = {head.machine: head for head in kept.heads} if kept else None
     found = verify_shop(folder, trusted.register, heads=heads, progress=progress)
     problems = [trusted.problem] if trusted.problem else []
-    if trusted.register:
+    if trusted.register is not None:
         problems += _faults(chains_root(folder), trusted.register, found)
     if not problems:
         return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from preflight.checklist.look_alikes import look_alike
 from preflight.checklist.people import PersonError
 from preflight.checklist.register_record import refuse_early
 from preflight.errors import OWN_FAILURE, PreflightError
@@ -27,12 +28,23 @@ class Signatory:
     signer: Ed25519Signer | None
 
 
+def unsigned(register: Register, name: str, role: str) -> Signatory:
+    """Whoever saves in a shop without people. PreflightError where the shop has people, or had them."""
+    register.require_sound()
+    if register.founded:
+        raise PersonError("This shop has people: whoever saves here signs with a key.", "Nothing was saved.")
+    return Signatory(name, role, None)
+
+
 def admitted(register: Register, name: str) -> Member:
-    """The person of that name who signs today. PersonError when there is none."""
+    """The person of that name who signs today. PersonError when there is none, or the register is not the shop's."""
+    register.require_sound()
     member = register.members.get(name)
     if member is None:
         known = ", ".join(one.name for one in register.active)
-        raise PersonError(f"Nobody of the name {name} was admitted to sign here.", f"Admitted: {known}.")
+        meant = look_alike(name, (one.name for one in register.active))
+        hint = f"Did you mean {meant}?" if meant else f"Admitted: {known}."
+        raise PersonError(f"Nobody of the name {name} was admitted to sign here.", hint)
     if member.until is not None:
         raise PersonError(f"{name} has retired and signs no more.", "A lead can renew: preflight people renew")
     return member

@@ -20,6 +20,7 @@ from preflight.checklist.chain import FOLDER, Head, newest, thousands
 from preflight.checklist.lock import Lock, try_lock
 from preflight.checklist.practice_chain import misplaced
 from preflight.checklist.publish import NotOfferedError, publish, sync_folder, write_durably
+from preflight.checklist.register import registers
 from preflight.checklist.seal import LAST_SEQUENCE, seal
 from preflight.errors import PreflightError
 
@@ -102,6 +103,8 @@ def commit(
         repeated, and a chain that has become shorter is noticed.
     accept_damaged: a lead's decision to go on behind a newest file that fails its seal.
 
+    In a folder with a register nothing is saved unsigned.
+
     StoreError or ChainError: not saved, or not known to be, and the message says why.
     ValueError: a body or id that does not fit, or practice and a machine's chain that meet.
     """
@@ -113,6 +116,8 @@ def commit(
             f"Not saved: {chain.shop} holds no folder '{FOLDER}'.",
             "The draft is kept. Look whether the shop folder is reachable; a new one is made with 'preflight init'.",
         )
+    if signer is None and registers(chain.shop):
+        raise StoreError("Not saved: this shop has people, and here nothing is saved unsigned.", "Sign it with a key.")
     try:
         chain.folder.mkdir(exist_ok=True)
         with _advisory_lock(chain.folder):

@@ -32,6 +32,7 @@ def run(arguments: argparse.Namespace) -> int:
     """
     root = shop_path(arguments.shop).needed
     register = read_register(root)
+    register.require_sound()
     if not register.founded:
         raise RegisterError("This shop has no people yet.", "The first lead begins: preflight people found NAME")
     shop = shop_at(root)

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 
 from preflight import clock
 from preflight.checklist.people import Person, PersonError, enrol, secret_fault, secret_rule
+from preflight.checklist.register_alarm import remember
 from preflight.checklist.secret import Secret
-from preflight.checklist.signatory import Signatory, admitted, secret_word, signatory
+from preflight.checklist.signatory import Signatory, admitted, secret_word, signatory, unsigned
 from preflight.checklist.signing import Ed25519Signer
 
 if TYPE_CHECKING:
@@ -64,10 +65,11 @@ def named(
     A shop without people signs nothing: then the name alone, as operator or in the `role` that is stated. PersonError
     else.
     """
+    register.require_sound()
     if not register.founded:
         if lead or not name:
             raise PersonError("This shop has no people yet." if lead else "Say who: --by NAME.")
-        return Signatory(name, role or "operator", None)
+        return unsigned(register, name, role or "operator")
     if role:
         raise PersonError("This shop has people: the register says who is what.", "Leave --role away.")
     member = admitted(register, name or _only(register, keys, lead=lead))
@@ -86,7 +88,10 @@ def signing(
     word = secret_word(by.role)
     secret = Secret(ask(f"{word[0].upper()}{word[1:]} of {by.name}: "))
     say("Opening the key; this takes about a second.")
-    return signatory(register, keys, by.name, secret, now())
+    signs = signatory(register, keys, by.name, secret, now())
+    if trouble := remember(register, now()):
+        say(trouble)
+    return signs
 
 
 def say(text: str) -> None:

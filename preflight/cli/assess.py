@@ -57,12 +57,12 @@ def judge_file(
 
 
 def _unapproved(root: Path, view: ShopView) -> tuple[str, ...]:
-    """Profiles that no lead approved as they are, in a shop that has people."""
+    """Profiles that no lead approved as they are, in a shop that has people; or that its register is not its own."""
     from preflight.checklist.approval import unapproved
-    from preflight.checklist.register import read_register, registers
+    from preflight.checklist.register import read_register
 
-    # Without people nothing is to be checked, and the signature library stays unloaded.
-    return unapproved(read_register(root), view) if registers(root) else ()
+    register = read_register(root)
+    return (str(register.alarm),) if register.alarm else unapproved(register, view)
 
 
 def sheet_path(ref: str) -> Path:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preflight.checklist.register_alarm import known_founders
 from preflight.cli.shop_path import shop_path
 from preflight.cli.starter import FileInTheWayError, with_fresh_id
 from preflight.shop.bundled import bundled
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     import argparse
 
 FOLDERS = ("machines", "extraction", "jobs", "belts", "sheets")
+ANEW = "preflight people founder --accept nobody"
 ATTRIBUTES = "checklists/** -text\n"
 """Keeps version control from changing line ends of signed records."""
 
@@ -23,6 +25,9 @@ def run(arguments: argparse.Namespace) -> int:
     make_shop(folder, empty=arguments.empty)
     print(f"Shop folder {folder} made{' empty' if arguments.empty else ' with the demo profiles and cards'}.")
     print(f"Use it with --shop {folder}, or set PREFLIGHT_SHOP to it.")
+    for one in known_founders(folder):
+        print(f"This terminal remembers the shop that {one.words} founded here, seen last on {one.seen}.")
+        print(f"Nothing is signed here until it is told that this is another: {ANEW} --shop {folder}")
     return 0
 
 

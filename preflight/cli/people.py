@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
+from preflight.checklist.founders import Founders
 from preflight.checklist.key_folder import KeyFolder, key_folder
-from preflight.checklist.people import PersonError
-from preflight.checklist.register import RegisterError, read_register
+from preflight.checklist.people import PersonError, require_name
+from preflight.checklist.register import RegisterError, founder_of, read_register, registers
+from preflight.checklist.register_alarm import known_founders, remember
 from preflight.checklist.register_record import RegisterBook, person_table
 from preflight.checklist.shop_check import heads_of
 from preflight.checklist.signatory import admitted, secret_word
@@ -24,6 +26,11 @@ if TYPE_CHECKING:
     from preflight.checklist.signing import Ed25519Signer
     from preflight.checklist.store import Saved
 
+NOBODY = "nobody"
+"""In place of a founder's key: a shop without people."""
+FAILED = 2
+"""Exit status for a register with an alarm, as of a failed verification."""
+
 
 def run(arguments: argparse.Namespace) -> int:
     """Do what was asked. Raises `PreflightError` when it was not done."""
@@ -32,12 +39,18 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.what == "head":
         print(heads_of(shop, now()).text, end="")
         return 0
+    if arguments.what == "founder":
+        return _founder(shop, arguments.accept)
     doing[arguments.what](shop, KeyFolder(key_folder(arguments.keys)), arguments)
+    if arguments.what != "list" and (trouble := remember(read_register(shop), now())):
+        say(trouble)
     return 0
 
 
 def _found(shop: Path, keys: KeyFolder, arguments: argparse.Namespace) -> None:
-    if read_register(shop).founded:
+    register = read_register(shop)
+    register.require_sound()
+    if register.founded:
         raise RegisterError("This shop was founded already.", "Leads add people with: preflight people add")
     prepare_shop(shop)
     founder, signer = new_person(arguments.name, "lead")
@@ -52,11 +65,8 @@ def _found(shop: Path, keys: KeyFolder, arguments: argparse.Namespace) -> None:
 
 def _add(shop: Path, keys: KeyFolder, arguments: argparse.Namespace) -> None:
     register = _founded(shop)
-    if arguments.name in register.members:
-        raise RegisterError(
-            f"There is a {arguments.name} already: two people never share a name.",
-            "Add a middle letter, or for a new key: preflight people renew",
-        )
+    require_name(arguments.name, arguments.role)
+    register.require_free_name(arguments.name)
     by = signing(register, keys, arguments.by, lead=True)
     person, _ = new_person(arguments.name, arguments.role)
     saved = _admit(shop, keys, "enrolment", person, by.name, by.signer)
@@ -117,9 +127,12 @@ def _list(shop: Path, keys: KeyFolder, arguments: argparse.Namespace) -> None:
     ]
     if arguments.json:
         faults = [{"sequence": number, "statement": text} for number, text in register.faults]
-        print(json.dumps({"register": register.chain, "people": rows, "faults": faults}, indent=2))
+        alarm = register.alarm.statement if register.alarm else None
+        print(json.dumps({"register": register.chain, "alarm": alarm, "people": rows, "faults": faults}, indent=2))
         return
-    if not rows:
+    if register.alarm:
+        print(f"ALARM: {register.alarm}")
+    elif not rows:
         print("This shop has no people yet: its records are saved unsigned. Begin with: preflight people found NAME")
     for row in rows:
         state = (
@@ -130,8 +143,30 @@ def _list(shop: Path, keys: KeyFolder, arguments: argparse.Namespace) -> None:
         print(f"Record {number} of the register changes nothing: {text}")
 
 
+def _founder(shop: Path, accept: str | None) -> int:
+    """Say which register lies here and which this terminal knows; with `accept` take the one that lies here."""
+    there = [founder_of(name) for name in registers(shop)]
+    lies = " and ".join(there) or NOBODY
+    if accept is not None:
+        if accept != lies:
+            raise RegisterError(
+                f"What lies here is the register of {lies}, not of {accept}.",
+                "Compare the key with the head that was kept elsewhere, and give it in full.",
+            )
+        Founders().forget(shop)
+        if trouble := remember(read_register(shop), now()):
+            raise RegisterError(trouble)
+    print(f"Here lies the register of: {lies}")
+    for one in known_founders(shop):
+        print(f"This terminal knows: {one.key_id}, {one.name}, {one.sequence} records on {one.seen}")
+    register = read_register(shop)
+    print(f"ALARM: {register.alarm}" if register.alarm else "Nothing stands against it.")
+    return FAILED if register.alarm else 0
+
+
 def _founded(shop: Path) -> Register:
     register = read_register(shop)
+    register.require_sound()
     if not register.founded:
         raise RegisterError("This shop has no people yet.", "The first lead begins: preflight people found NAME")
     return register

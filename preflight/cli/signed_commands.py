@@ -36,6 +36,16 @@ def add_people(commands: Any, command: Command) -> None:
     one("renew", "give a person a new key, also one who comes back; the old key ends")
     one("role", "change a person's role").add_argument("role", choices=ROLES)
     one("retire", "end a person's key; what it signed stays signed")
+    one(
+        "founder",
+        "whose register lies here, whose this terminal knows, and what stands against it",
+        name=False,
+        by=False,
+    ).add_argument(
+        "--accept",
+        metavar="KEY",
+        help="take the register that lies here as the shop's: its founder's key, or \"nobody\"",
+    )
     one("list", "who may sign, and whose keys are on this terminal", name=False, by=False).add_argument(
         "--json", action="store_true", help="print one JSON document instead of lines"
     )

@@ -17,9 +17,7 @@ from preflight.checklist.chain import Chain, newest
 from preflight.checklist.heading import Signature
 from preflight.checklist.machine_records import record
 from preflight.checklist.register import read_register
-from preflight.checklist.signatory import Signatory, admitted, secret_word, signatory
-from preflight.errors import PreflightError
-from preflight.tui.standing import REGISTER_GONE, is_signed
+from preflight.checklist.signatory import admitted, secret_word, signatory, unsigned
 from preflight.tui.wiring import NO_SECRET
 
 if TYPE_CHECKING:
@@ -73,7 +71,7 @@ class Attempt:
 def begin(shop: Path, keys: KeyFolder, machine: str, number: int, record_id: str) -> Attempt:
     """Read the record and who may sign beneath it. Raises `PreflightError`."""
     register = read_register(shop)
-    _require_register(shop, machine, founded=register.founded)
+    register.require_sound()
     about = record(shop, machine, number, register)
     may = [one.name for one in register.active if one.role in COUNTERSIGNERS and keys.holds(one.key_id)]
     return Attempt(
@@ -95,19 +93,13 @@ def save(
     register = read_register(shop)
     about = attempt.about
     machine = about.reference.machine
-    _require_register(shop, machine, founded=register.founded)
     if register.founded:
         member = admitted(register, given.name)
         require_countersigner(about, member.name, member.role)
         by = signatory(register, keys, given.name, given.secret, now)
     else:
-        by = Signatory(given.name, given.role, None)
+        by = unsigned(register, given.name, given.role)
     signature = Signature(by.name, by.role, MEANING, now)
     body = countersign(about, attempt.record_id, signature, given.remark)
     saved = save_addition(shop, machine, body, attempt.record_id, by, token, attempt.since)
     return saved, saved_sentence(saved, by)
-
-
-def _require_register(shop: Path, machine: str, *, founded: bool) -> None:
-    if not founded and is_signed(Chain(shop, machine)):
-        raise PreflightError(REGISTER_GONE, "Nothing was saved.")

@@ -310,6 +310,8 @@ class Desk:
         assert run.view is not None
         job = run.view.job(run.sheet) if run.sheet else None
         approved = "" if not self._standing.profiles else ", profile not approved"
+        if self._standing.register.alarm:
+            approved = ", register alarm"
         station = "feed" if run.signed is not None else ""
         return Loaded(run, f"{run.view.machine.name}{approved}", job.name if job else "", "", notice, station)
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.register import read_register
-from preflight.checklist.signatory import Signatory, secret_word, signatory
+from preflight.checklist.signatory import secret_word, signatory, unsigned
 from preflight.training.drill_file import written, written_drill
 from preflight.training.gate import gate_of
 from preflight.training.generator import LEVELS, generated
@@ -83,9 +83,10 @@ class PracticeDesk:
     def begin(self, sitting: Sitting, drawn: bool, signing: Signing) -> KeptDrill:
         """Put the drill on record before it is shown. Raises `PreflightError` when it was not: it must not begin."""
         now, register = self._now(), read_register(self.root)
-        by = Signatory(signing.name, "operator", None)
         if register.founded:
             by = signatory(register, self.keys or KeyFolder(key_folder()), signing.name, signing.secret, now)
+        else:
+            by = unsigned(register, signing.name, "operator")
         return begin_on_record(PracticeBook(self.root, self.token), sitting, by, now, drawn=drawn)
 
     def end(self, kept: KeptDrill, sitting: Sitting) -> str:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preflight.checklist.key_folder import KeyFolder, key_folder
-from preflight.checklist.register import read_register
-from preflight.checklist.signatory import Signatory, secret_word, signatory
-from preflight.errors import PreflightError
+from preflight.checklist.register import CLEAR, RegisterAlarmError, read_register
+from preflight.checklist.register_alarm import GONE
+from preflight.checklist.signatory import Signatory, secret_word, signatory, unsigned
 from preflight.tui.signoff import ROLE
-from preflight.tui.standing import REGISTER_GONE
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -44,13 +43,13 @@ class Signers:
     def signatory(self, standing: Standing, given: Signing | Holding | Finished, now: datetime) -> Signatory:
         """Who signs, by the register of this moment: somebody may have retired since the run was opened.
 
-        Opens the key: half a second. PreflightError when this person may not sign, or the register is gone.
+        Opens the key: half a second. PreflightError when this person may not sign, or the register is not the shop's.
         """
         register = read_register(self._root)
         if not register.founded:
-            if standing.register.founded or standing.register_gone:
-                raise PreflightError(REGISTER_GONE, "Nothing was saved; the draft is kept.")
-            return Signatory(given.name, ROLE, None)
+            if standing.register.founded:
+                raise RegisterAlarmError(GONE, CLEAR)
+            return unsigned(register, given.name, ROLE)
         return signatory(register, self._key_folder, given.name, given.secret, now)
 
     @property

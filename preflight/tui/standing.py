@@ -6,10 +6,9 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from preflight.checklist.approval import unapproved
-from preflight.checklist.chain import Chain, newest
 from preflight.checklist.override import permits
 from preflight.checklist.register import Register, read_register
-from preflight.checklist.seal import SealError, read_seal
+from preflight.checklist.register_alarm import remember
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -17,9 +16,6 @@ if TYPE_CHECKING:
 
     from preflight.checks.permit import Permit
     from preflight.shop.view import ShopView
-
-
-REGISTER_GONE = "The records here are signed, and the register of people is gone. Is the shop folder whole?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,14 +27,14 @@ class Standing:
     """Overrides in force."""
     profiles: tuple[str, ...] = ()
     """A sentence for each profile that is not as a lead approved it."""
-    register_gone: bool = False
-    """The machine's newest record is signed and there is no register: nothing may be saved unsigned after it."""
+    memory: str = ""
+    """What this terminal cannot remember or read of its memory of founders."""
 
     @property
     def notice(self) -> str:
         """What the operator is told on opening."""
-        if self.register_gone:
-            return REGISTER_GONE
+        if self.register.alarm:
+            return str(self.register.alarm)
         said = [f"{text} A lead has to release." for text in self.profiles]
         said += [
             f"Override in force until {permit.until.astimezone():%Y-%m-%d %H:%M}, by {permit.by}: {permit.subject}."
@@ -46,21 +42,16 @@ class Standing:
         ]
         if self.register.faults:
             said.append("The register of people holds records that do not count: run preflight verify.")
-        return " ".join(said)
+        return " ".join([*said, self.memory]).strip()
 
 
 def standing(shop: Path, view: ShopView, now: datetime) -> Standing:
-    """Read what is in force for this machine now. Raises `PreflightError` when the register cannot be read."""
+    """Read what is in force for this machine now. Raises `PreflightError` when the register cannot be read.
+
+    From then on this terminal remembers who founded the shop.
+    """
     register = read_register(shop)
-    if not register.founded:
-        return Standing(register_gone=is_signed(Chain(shop, view.machine.id)))
-    return Standing(register, permits(shop, view.machine.id, register, now), unapproved(register, view))
-
-
-def is_signed(chain: Chain) -> bool:
-    """Whether the newest record of a chain carries a signature."""
-    number = newest(chain.folder)
-    try:
-        return bool(number and read_seal(chain.path(number).read_bytes()).key_id)
-    except (OSError, SealError):
-        return False
+    memory = remember(register, now)
+    if register.alarm or not register.founded:
+        return Standing(register, memory=memory)
+    return Standing(register, permits(shop, view.machine.id, register, now), unapproved(register, view), memory)

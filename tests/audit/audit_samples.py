@@ -15,6 +15,8 @@ from preflight.cli.init import make_shop
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from preflight.checklist.signing import Signer
+
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 MACHINE = "m-7f3a91c2d04e"
 
@@ -32,8 +34,8 @@ def copied(shop: Path, folder: Path) -> Path:
     return shutil.copytree(shop, folder / "copy")
 
 
-def add_record(shop: Path, number: int, machine: str = MACHINE, **more: Any) -> Saved:
-    """One small record; `more` are tables, or fields of its heading as `heading={...}`."""
+def add_record(shop: Path, number: int, machine: str = MACHINE, *, by: Signer | None = None, **more: Any) -> Saved:
+    """One small record, signed by `by`; `more` are tables, or fields of its heading as `heading={...}`."""
     prepare_shop(shop)
     at = NOW - timedelta(hours=number)
     heading = {
@@ -45,4 +47,4 @@ def add_record(shop: Path, number: int, machine: str = MACHINE, **more: Any) -> 
     }
     heading |= {"utc": at.isoformat(), "local": at.isoformat(), **more.pop("heading", {})}
     body = write_body({"record": heading, "job": f"job {number}", **more})
-    return commit(Chain(shop, machine), lambda _: body, record_id=heading["id"], signer=None, token="tokentoken")
+    return commit(Chain(shop, machine), lambda _: body, record_id=heading["id"], signer=by, token="tokentoken")

@@ -30,6 +30,17 @@ from preflight.tui.desk import Desk, Terminal
 from preflight.tui.wiring import Holding
 
 LEAD, SECOND, OPERATOR = "T. Varga", "A. Brandt", "D. Marrow"
+RUN = """\
+schema = 1
+machine = "hall-two"
+at = 2026-11-26T15:10:00+01:00
+job = "ash-stair-treads"
+belts = [{ head = "1", card = "H-204" }, { head = "2", card = "H-211" }]
+[feed]
+fed = [{ feeds = 3 }]
+[run]
+hours = "2.5 h"
+"""
 OTHER_PASSPHRASE = "planed maple edges"
 
 
@@ -135,7 +146,7 @@ def test_an_operator_admits_nobody(shop: Path, typist: Typist, capsys: pytest.Ca
 
 
 def test_heads_are_exported_and_prove_the_tail(
-    shop: Path, typist: Typist, capsys: pytest.CaptureFixture[str], tmp_path: Path
+    shop: Path, typist: Typist, capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     capsys.readouterr()
     assert main(["people", "head"]) == 0
@@ -146,6 +157,9 @@ def test_heads_are_exported_and_prove_the_tail(
         assert main(["verify", "--head", given]) == 0
         assert "nothing cut off before the head kept elsewhere" in capsys.readouterr().out
     max(shop.glob("checklists/shop-*/*/*.toml")).unlink()
+    assert main(["verify"]) == 2
+    assert "has lost records: it had 2" in capsys.readouterr().out
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "another terminal"))
     assert main(["verify"]) == 0
     capsys.readouterr()
     assert main(["verify", "--head", str(kept), "--json"]) == 2
@@ -334,6 +348,100 @@ def test_repair_countersign_and_correction_refer_to_their_record(
     assert not typist.prompts, "what is refused is refused before a secret is asked for"
     assert "The newest is 4." in capsys.readouterr().err
     assert main(["verify"]) == 0
+
+
+def test_in_a_shop_with_people_every_command_that_saves_a_record_asks_for_a_key(
+    shop: Path, held: int, typist: Typist, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And saves nothing without it: the wrong PIN in place of the right one leaves every chain as it was."""
+    sheet = tmp_path / "paper.toml"
+    sheet.write_text((bundled() / "sheets" / "ok-two-heads.toml").read_text("utf-8").replace("at = 20", "at = 19", 1))
+    run = tmp_path / "run.toml"
+    run.write_text(RUN, encoding="utf-8")
+    stop = next(one for one in stops(shop) if one["takes_override"])
+    about = ["--check", stop["check"], "--subject", stop["subject"]]
+    soon = (asked.now() + timedelta(hours=2)).isoformat()
+    before = sorted(shop.glob("checklists/*/*/*.toml"))
+    strips = ["--reference", "18.02 mm", "--first", "18.03 mm", "--second", "18.02 mm"]
+    commands = [
+        ["record", "late", MACHINE, str(sheet), "--why", "power was off", "--by", OPERATOR],
+        ["record", "override", MACHINE, "1", *about, "--reason", "on order, watched", "--until", soon, "--by", LEAD],
+        ["record", "repair", MACHINE, "1", *about, "--done", "x", "--who", "y", "--measured", "4.2", "--by", OPERATOR],
+        ["record", "countersign", MACHINE, "1", "--by", LEAD],
+        ["record", "correct", MACHINE, "1", "--key", "tension.2", "--text", "3", "--reason", "x", "--by", OPERATOR],
+        ["run-record", str(run), "--by", OPERATOR],
+        ["train", "mark", OPERATOR, "observed-start", "--by", LEAD],
+        ["train", "strips", OPERATOR, *strips],
+        ["train", "run", "nothing-wrong-inches", "--as", OPERATOR],
+        ["profiles", "approve", "hall-two", "--by", LEAD],
+        ["people", "add", "R. Onslow", "--by", LEAD],
+        ["people", "renew", OPERATOR, "--by", LEAD],
+        ["people", "retire", OPERATOR, "--by", LEAD],
+        ["people", "role", OPERATOR, "trainer", "--by", LEAD],
+    ]
+    for argv in commands:
+        typist.prompts.clear()
+        typist.secrets = ["no secret of theirs"] * 3
+        assert main(argv) == 3, argv
+        assert typist.prompts, argv
+        for path in Path(os.environ["PREFLIGHT_KEYS"]).glob("*.tries"):
+            path.unlink()  # the next one is not to wait
+    assert sorted(shop.glob("checklists/*/*/*.toml")) == before
+    shutil.rmtree(next(shop.glob("checklists/shop-*")))
+    for argv in [*commands, ["people", "found", "A. Brandt"]]:
+        typist.prompts.clear()
+        capsys.readouterr()
+        assert main(argv) == 3, argv
+        said = capsys.readouterr().err
+        assert "the register of people is gone" in said, argv
+        assert "Nothing is founded or signed here" in said, argv
+        assert not typist.prompts, argv
+    assert sorted(shop.glob("checklists/*/*/*.toml")) == [path for path in before if "shop-" not in str(path)]
+
+
+def test_a_register_that_is_gone_is_said_by_list_verify_assess_and_founder_and_comes_back(
+    shop: Path, held: int, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    register = next(shop.glob("checklists/shop-*"))
+    key = "k-" + register.name.removeprefix("shop-")
+    assert main(["people", "founder"]) == 0
+    assert "Nothing stands against it." in capsys.readouterr().out
+    shutil.move(register, tmp_path / "aside")
+    for argv, status in (
+        (["people", "founder"], 2),
+        (["people", "list"], 0),
+        (["verify"], 2),
+        (["assess", "ok-two-heads", "--shop", str(shop)], None),
+    ):
+        capsys.readouterr()
+        assert main(argv) == status or status is None
+        said = " ".join(capsys.readouterr().out.split())
+        assert "T. Varga (key" in said, argv
+        assert "founded this shop, and the register of people is gone. Is the shop folder whole?" in said, argv
+    capsys.readouterr()
+    main(["people", "list", "--json"])
+    assert "the register of people is gone" in json.loads(capsys.readouterr().out)["alarm"]
+    shutil.move(tmp_path / "aside", register)
+    assert main(["people", "founder"]) == 0
+    assert main(["people", "founder", "--accept", key[:20]]) == 3
+    assert main(["people", "founder", "--accept", "nobody"]) == 3
+    assert main(["people", "founder", "--accept", key]) == 0
+    assert main(["verify"]) == 0
+
+
+def test_a_shop_begun_anew_in_the_same_folder_says_so_and_goes_on_when_that_is_told(
+    shop: Path, typist: Typist, capsys: pytest.CaptureFixture[str]
+) -> None:
+    shutil.rmtree(shop)
+    capsys.readouterr()
+    assert main(["init", str(shop)]) == 0
+    assert "This terminal remembers the shop that T. Varga (key k-" in capsys.readouterr().out
+    assert main(["people", "found", SECOND]) == 3
+    assert "Here lay the shop that T. Varga" in capsys.readouterr().err
+    assert main(["people", "founder", "--accept", "nobody"]) == 0
+    typist.secrets = [OTHER_PASSPHRASE, OTHER_PASSPHRASE]
+    assert main(["people", "found", SECOND]) == 0
+    assert main(["people", "founder"]) == 0
 
 
 def test_a_late_entry_says_why_and_when_it_happened(

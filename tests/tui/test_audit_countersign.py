@@ -148,7 +148,7 @@ async def test_who_may_not_countersign_is_told_so_in_the_box_and_nothing_is_save
 
 
 async def test_nobody_countersigns_a_record_of_their_own(people: PeopledShop, tmp_path: Path) -> None:
-    add_record(people.shop, 0, heading={"name": FOUNDER, "role": "lead"})
+    add_record(people.shop, 0, heading={"name": FOUNDER, "role": "lead"}, by=people.signer(FOUNDER))
     async with opened(people.shop, tmp_path) as (screen, pilot):
         await pilot.press("f8")
         await until(pilot, lambda: pilot.app.screen is not screen)

@@ -1,0 +1,220 @@
+"""A register taken away, emptied, shortened, exchanged or doubled is an alarm, and nothing is signed under it."""
+
+from __future__ import annotations
+
+import shutil
+from typing import TYPE_CHECKING
+
+import pytest
+from checklist.people_samples import FOUNDER, PeopledShop
+from checklist.record_samples import MACHINE, save
+
+from preflight.checklist.body import write_body
+from preflight.checklist.chain import Chain
+from preflight.checklist.founders import APP, Founders
+from preflight.checklist.heading import Signature, heading
+from preflight.checklist.people import PersonError
+from preflight.checklist.register import RegisterAlarmError, read_register
+from preflight.checklist.register_alarm import known_founders, remember
+from preflight.checklist.secret import Secret
+from preflight.checklist.shop_check import verify_folder
+from preflight.checklist.signatory import signatory, unsigned
+from preflight.checklist.store import StoreError, commit
+from preflight.checklist.verify import Status
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+OPERATOR, SECOND = "D. Marrow", "A. Brandt"
+
+
+@pytest.fixture
+def peopled(tmp_path: Path) -> PeopledShop:
+    """A shop of two people with one signed start-up, as this terminal saw it."""
+    made = PeopledShop.founded(tmp_path / "shop", tmp_path / "keys")
+    made.admit(OPERATOR, "operator", keep=True)
+    at = Signature(OPERATOR, "operator", "I made this check.", made.now)
+    body = write_body({"record": heading("startup", "start-up-1", at)})
+    chain = Chain(made.shop, MACHINE)
+    commit(chain, lambda _: body, record_id="start-up-1", signer=made.signer(OPERATOR), token=made.token())
+    assert remember(read_register(made.shop), made.now) == ""
+    return made
+
+
+def rival_of(peopled: PeopledShop, tmp_path: Path) -> Path:
+    """The register that somebody else founded in a shop of their own."""
+    rival = PeopledShop(tmp_path / "rival", peopled.keys)
+    (tmp_path / "rival" / "checklists").mkdir(parents=True)
+    rival.book.found(rival.person(SECOND, "lead"), rival.signer(SECOND))
+    return rival.shop / "checklists" / read_register(rival.shop).chain
+
+
+def register_folder(shop: Path) -> Path:
+    return next((shop / "checklists").glob("shop-*"))
+
+
+def deleted(peopled: PeopledShop, _: Path) -> None:
+    shutil.rmtree(register_folder(peopled.shop))
+
+
+def emptied(peopled: PeopledShop, _: Path) -> None:
+    for path in register_folder(peopled.shop).glob("*/*.toml"):
+        path.unlink()
+
+
+def founding_taken(peopled: PeopledShop, _: Path) -> None:
+    min(register_folder(peopled.shop).glob("*/*.toml")).unlink()
+
+
+def shortened(peopled: PeopledShop, _: Path) -> None:
+    max(register_folder(peopled.shop).glob("*/*.toml")).unlink()
+
+
+def swapped(peopled: PeopledShop, tmp_path: Path) -> None:
+    theirs = rival_of(peopled, tmp_path)
+    shutil.rmtree(register_folder(peopled.shop))
+    shutil.copytree(theirs, peopled.shop / "checklists" / theirs.name)
+
+
+def second(peopled: PeopledShop, tmp_path: Path) -> None:
+    theirs = rival_of(peopled, tmp_path)
+    shutil.copytree(theirs, peopled.shop / "checklists" / theirs.name)
+
+
+def all_records_deleted(peopled: PeopledShop, _: Path) -> None:
+    shutil.rmtree(peopled.shop / "checklists")
+    (peopled.shop / "checklists").mkdir()
+
+
+ATTACKS: list[tuple[Callable[[PeopledShop, Path], None], str, Status]] = [
+    (deleted, "founded this shop, and the register of people is gone", Status.WRONG),
+    (emptied, "emptied", Status.WRONG),
+    (founding_taken, "emptied", Status.WRONG),
+    (shortened, "has lost records: it had 2", Status.CUT_TAIL),
+    (swapped, "the register of people in it is another one", Status.WRONG),
+    (second, "two founded registers", Status.FORK),
+    (all_records_deleted, "Here lay the shop that T. Varga", Status.WRONG),
+]
+
+
+@pytest.mark.parametrize(("attack", "words", "status"), ATTACKS, ids=[one[0].__name__ for one in ATTACKS])
+def test_every_attack_on_the_register_is_an_alarm_under_which_nobody_signs_or_founds(
+    peopled: PeopledShop, tmp_path: Path, attack: Callable[[PeopledShop, Path], None], words: str, status: Status
+) -> None:
+    attack(peopled, tmp_path)
+    register = read_register(peopled.shop)
+    assert register.alarm is not None
+    assert words in register.alarm.statement
+    assert register.founded
+    for signing in (
+        lambda: unsigned(register, OPERATOR, "operator"),
+        lambda: signatory(register, peopled.keys, OPERATOR, Secret(""), peopled.now),
+        lambda: peopled.book.found(peopled.person(SECOND, "lead"), peopled.signer(SECOND)),
+        lambda: peopled.admit("R. Onslow", "operator"),
+    ):
+        with pytest.raises(RegisterAlarmError, match="Nothing is founded or signed here"):
+            signing()
+    found = verify_folder(peopled.shop)
+    assert [problem.statement for problem in found.problems if problem.status is register.alarm.status]
+    assert register.alarm.status is status
+    assert found.status.exit_status == 2
+    remember(register, peopled.now)
+    assert read_register(peopled.shop).alarm == register.alarm, "an alarm is not remembered as the new state"
+
+
+def test_a_terminal_that_never_saw_the_shop_goes_by_the_signatures_in_its_records(
+    peopled: PeopledShop, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "another terminal"))
+    assert read_register(peopled.shop).alarm is None
+    deleted(peopled, tmp_path)
+    alarm = read_register(peopled.shop).alarm
+    assert alarm is not None
+    assert "The records here are signed, and the register of people is gone" in alarm.statement
+    assert verify_folder(peopled.shop).status is Status.CANNOT_CHECK
+    with pytest.raises(RegisterAlarmError):
+        unsigned(read_register(peopled.shop), OPERATOR, "operator")
+
+
+def test_unsigned_records_heaped_on_signed_ones_do_not_let_anybody_found_the_shop_anew(
+    peopled: PeopledShop, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "another terminal"))
+    deleted(peopled, tmp_path)
+    for number in range(2, 30):
+        save(Chain(peopled.shop, MACHINE), number)
+    assert read_register(peopled.shop).alarm is None, "the newest records alone say nothing"
+    with pytest.raises(RegisterAlarmError, match="the register of people is gone"):
+        peopled.book.found(peopled.person(SECOND, "lead"), peopled.signer(SECOND))
+
+
+def test_a_shop_that_was_moved_or_copied_is_the_same_shop(peopled: PeopledShop, tmp_path: Path) -> None:
+    moved = tmp_path / "elsewhere" / "shop"
+    shutil.copytree(peopled.shop, moved)
+    assert read_register(moved).alarm is None
+    assert remember(read_register(moved), peopled.now) == ""
+    shutil.rmtree(peopled.shop)
+    assert read_register(moved).alarm is None
+    (known,) = known_founders(moved)
+    assert known.folders == (str(peopled.shop.resolve()), str(moved.resolve()))
+    shutil.rmtree(register_folder(moved))
+    assert read_register(moved).alarm is not None
+
+
+def test_a_copy_of_some_chains_alone_is_not_called_wrong(peopled: PeopledShop, tmp_path: Path) -> None:
+    shutil.copytree(peopled.shop / "checklists" / MACHINE, tmp_path / "stick" / MACHINE)
+    found = verify_folder(tmp_path / "stick")
+    assert found.status is Status.CANNOT_CHECK
+    assert "the register of people is gone" in found.problems[0].statement
+
+
+def test_another_shop_beside_it_and_one_without_people_raise_no_alarm(peopled: PeopledShop, tmp_path: Path) -> None:
+    theirs = rival_of(peopled, tmp_path).parents[1]
+    assert read_register(theirs).alarm is None
+    assert remember(read_register(theirs), peopled.now) == ""
+    (tmp_path / "empty" / "checklists").mkdir(parents=True)
+    save(Chain(tmp_path / "empty", "m-other"), 1)
+    assert read_register(tmp_path / "empty").alarm is None
+    assert unsigned(read_register(tmp_path / "empty"), OPERATOR, "operator").signer is None
+
+
+def test_nothing_is_saved_unsigned_beside_a_register(peopled: PeopledShop) -> None:
+    with pytest.raises(StoreError, match="nothing is saved unsigned"):
+        save(Chain(peopled.shop, MACHINE), 2)
+    with pytest.raises(PersonError, match="signs with a key"):
+        unsigned(read_register(peopled.shop), OPERATOR, "operator")
+
+
+def test_the_memory_lies_outside_the_shop_and_is_written_only_when_something_is_new(
+    peopled: PeopledShop, home: Path
+) -> None:
+    (file,) = Founders().path.iterdir()
+    assert file.is_relative_to(home)
+    assert not file.is_relative_to(peopled.shop)
+    assert Founders().path.name == APP
+    assert file.stat().st_mode & 0o077 == 0
+    before = file.stat().st_mtime_ns
+    assert remember(read_register(peopled.shop), peopled.now) == ""
+    assert file.stat().st_mtime_ns == before
+    peopled.admit("R. Onslow", "operator")
+    assert remember(read_register(peopled.shop), peopled.now) == ""
+    ((known,), unread) = Founders().all()
+    assert (known.name, known.sequence, unread) == (FOUNDER, 3, [])
+
+
+@pytest.mark.parametrize(
+    "text", ["", "{", "[]", "null", '{"schema": 1}', '{"schema": 2, "name": 3}', "[" * 100_000, "\x00\xff"]
+)
+def test_a_memory_that_cannot_be_read_is_said_and_stops_nothing_else(peopled: PeopledShop, text: str) -> None:
+    (file,) = Founders().path.iterdir()
+    file.write_text(text, encoding="utf-8")
+    register = read_register(peopled.shop)
+    assert register.alarm is None
+    assert file.name in register.notice
+
+
+def test_a_memory_that_cannot_be_written_is_said(peopled: PeopledShop, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    said = remember(read_register(peopled.shop), peopled.now, Founders(tmp_path / "file" / "below"))
+    assert "cannot note who founded the shop" in said
