@@ -23,6 +23,7 @@ from preflight.checklist.people import (
     unlock,
     write_person,
 )
+from preflight.checklist.stray_secret import possible_secrets
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -106,6 +107,17 @@ class KeyFolder:
             self._note(key_id, 0, now)
         return signer
 
+    def opened_by(self, key_id: str, name: str, text: str) -> bool:
+        """Whether some part of a text is the secret of that key. Costs half a second for each part that may be one.
+
+        It is no try to sign and is not counted as one. False where the key is not here or cannot be read.
+        """
+        try:
+            person = self.person(key_id, name)
+        except PersonError:
+            return False
+        return any(_opens(person, part) for part in possible_secrets(text, person.role))
+
     def _file(self, key_id: str) -> Path:
         return self.path / f"{key_id}.toml"
 
@@ -127,3 +139,11 @@ class KeyFolder:
             temporary.replace(path)
         except OSError as error:
             raise PersonError(f"The try cannot be noted in {self.path}: {error.strerror}.") from error
+
+
+def _opens(person: Person, part: str) -> bool:
+    try:
+        unlock(person, part)
+    except PersonError:
+        return False
+    return True

@@ -191,6 +191,13 @@ class AuditDesk:
         audit.note(saved.head.machine, saved.head.sequence)
         return " ".join([said, *audit.notices[before:]])
 
+    def opens_key(self, text: str) -> bool:
+        """Whether a text has the secret of somebody's key at this terminal in it. Call it in a thread."""
+        from preflight.checklist.register import read_register
+
+        keys = self._key_folder()
+        return any(keys.opened_by(one.key_id, one.name, text) for one in read_register(self.shop).active)
+
     def _ask(self, question: Callable[[sqlite3.Connection], T]) -> T:
         return self._opened().ask(question)
 

@@ -234,6 +234,10 @@ class Desk:
         """What that person types to sign; empty in a shop without people."""
         return self._signers.secret_word(self._standing, name)
 
+    def opens_key(self, text: str) -> bool:
+        """Whether a text has the secret of a key at this terminal in it. Call it in a thread."""
+        return self._signers.opens_key(self._standing, text)
+
     # leaving ------------------------------------------------------------------------------------------------------
 
     def sign(self, run: Run, signing: Signing) -> str:

@@ -3,43 +3,38 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import time
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.run_record import RunDone, RunRecordError, run_table
 from preflight.checks.feed.feed_task import FeedTask, chosen_plan, task_for
-from preflight.quantities import Kind, QuantityError, parse
+from preflight.errors import PreflightError
+from preflight.quantities import Kind, parse
 from preflight.shop.files import validate
+from preflight.tui.form import Filled, FormField, Refusal
 from preflight.tui.stations.feed import tally
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from preflight.sheet import SetupSheet
     from preflight.tui.run import Run
 
-HOURS = "Hours under drive, h"
-FED = "Fed: +12 feeds as planned, 7 at place 7, 7x3"
-BEGAN = "First board in at, as in 7:10 (empty: not known)"
-GLUE = "Lost to glue: lots back, belts, minutes, as in 1 0 25 (empty: none)"
-OFF = "Belts off: head and why, as in 2 worn out; 1 glue (empty: all stay on)"
-DRUMS = "Drums ground or changed since: head numbers (empty: none)"
-THICKNESS = "Thickness now and then: left centre right; next board"
-CURRENT = "Current now and then, A: head by head; next time"
+QUESTIONS = (
+    ("fed", "Fed", "+12 feeds as planned, 7 at place 7, 7x3"),
+    ("hours", "Hours under drive, h", ""),
+    ("began", "First board in at", "as in 7:10 (empty: not known)"),
+    ("off", "Belts off: head and why", "as in 2 worn out; 1 glue (empty: all stay on)"),
+    ("glue", "Lost to glue: lots back, belts, minutes", "as in 1 0 25 (empty: none)"),
+    ("drums", "Drums ground or changed since: head numbers", "(empty: none)"),
+    ("thickness", "Thickness now and then: left centre right; next board", ""),
+    ("current", "Current now and then, A: head by head; next time", ""),
+)
+"""Key, what is asked, how it is written."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """One line of the dialogue."""
-
-    key: str
-    question: str
-    first: str = ""
-    """A tally that was kept while feeding; a reading is never filled in."""
-
-
-def asked(run: Run) -> list[Asked]:
+def asked(run: Run) -> list[FormField]:
     """What is asked for this run. RunRecordError while there is no job that could be fed."""
     sheet, task = _task(run)
     try:
@@ -49,40 +44,68 @@ def asked(run: Run) -> list[Asked]:
             f"The feed places cannot be followed: {error}.", "Put them right at station feed."
         ) from error
     lots = f", the last of {task.lots} lots" if task.lots > 1 else ""
+    readers = _readers(run, task)
     return [
-        Asked("fed", f"{FED} (empty: all {feeds}{lots})", run.typed.get("feed.fed", "")),
-        Asked("hours", HOURS),
-        Asked("began", BEGAN),
-        Asked("off", OFF),
-        Asked("glue", GLUE),
-        Asked("drums", DRUMS),
-        Asked("thickness", THICKNESS),
-        Asked("current", CURRENT),
+        FormField(
+            key,
+            label,
+            hint=f"{hint} (empty: all {feeds}{lots})" if key == "fed" else hint,
+            # a tally that was kept while feeding; a reading is never filled in
+            first=run.typed.get("feed.fed", "") if key == "fed" else "",
+            required=key == "hours",
+            reader=partial(_wrong, readers[key]),
+        )
+        for key, label, hint in QUESTIONS
     ]
+
+
+def check(run: Run, filled: Filled) -> Refusal | None:
+    """What is wrong with the answers together, before a key is opened."""
+    try:
+        finished(run, filled.texts)
+    except PreflightError as error:
+        return Refusal("fed", str(error))
+    return None
+
+
+def _wrong(reader: Callable[[str], Any], text: str) -> str:
+    try:
+        reader(text)
+    except ValueError as error:
+        return str(error)
+    return ""
+
+
+def _readers(run: Run, task: FeedTask) -> dict[str, Callable[[str], Any]]:
+    """What reads each answer; a ValueError says what is wrong with it."""
+    return {
+        "fed": tally(task),
+        "hours": lambda text: parse(text, Kind.HOURS, "h").text,
+        "began": _time,
+        "off": _off,
+        "glue": _glue,
+        "drums": lambda text: [{"head": head} for head in re.split(r"[\s,]+", text) if head],
+        "thickness": lambda text: [{"thickness": texts} for texts in _triples(text, _unit(run))],
+        "current": lambda text: [{"current": _heads(run, amps)} for amps in _currents(text)],
+    }
 
 
 def finished(run: Run, answers: Mapping[str, str]) -> tuple[SetupSheet, RunDone]:
     """The sheet with what was counted, and the rest of the answers. PreflightError says which one will not do."""
     sheet, task = _task(run)
-    given = {key: text.strip() for key, text in answers.items() if text.strip()}
+    readers = _readers(run, task)
+    given = {key: text.strip() for key, text in answers.items() if key in readers and text.strip()}
     if "hours" not in given:
         raise RunRecordError("How long was the machine under drive?", "Half an hour is 0.5.")
     try:
-        fed = tally(task)(given["fed"]) if "fed" in given else []
-        done = {
-            "hours": parse(given["hours"], Kind.HOURS, "h").text,
-            **({"began": _time(given["began"])} if "began" in given else {}),
-            **({"glue": _glue(given["glue"])} if "glue" in given else {}),
-            "off": _off(given.get("off", "")),
-            "drums": [{"head": head} for head in re.split(r"[\s,]+", given.get("drums", "")) if head],
-            "readings": [
-                *({"thickness": texts} for texts in _triples(given.get("thickness", ""), _unit(run))),
-                *({"current": _heads(run, amps)} for amps in _currents(given.get("current", ""))),
-            ],
-        }
-    except (QuantityError, ValueError) as error:
+        read = {key: readers[key](text) for key, text in given.items()}
+    except ValueError as error:
         raise RunRecordError(str(error)) from error
-    raw = {**run.raw, "feed": {**run.raw.get("feed", {}), "fed": fed}}
+    done: dict[str, Any] = {
+        **{key: read[key] for key in ("hours", "began", "glue", "off", "drums") if key in read},
+        "readings": [*read.get("thickness", ()), *read.get("current", ())],
+    }
+    raw = {**run.raw, "feed": {**run.raw.get("feed", {}), "fed": read.get("fed", [])}}
     counted = validate(raw, type(sheet), "what was fed")
     made = validate(done, RunDone, "the run")
     assert run.view is not None

@@ -80,6 +80,11 @@ class PracticeDesk:
         member = register.members.get(name)
         return secret_word(member.role if member else "operator") if register.founded else ""
 
+    def opens_key(self, text: str) -> bool:
+        """Whether a text has the secret of somebody's key at this terminal in it. Call it in a thread."""
+        keys = self.keys or KeyFolder(key_folder())
+        return any(keys.opened_by(one.key_id, one.name, text) for one in read_register(self.root).active)
+
     def begin(self, sitting: Sitting, drawn: bool, signing: Signing) -> KeptDrill:
         """Put the drill on record before it is shown. Raises `PreflightError` when it was not: it must not begin."""
         now, register = self._now(), read_register(self.root)

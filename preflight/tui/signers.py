@@ -40,6 +40,10 @@ class Signers:
         member = standing.register.members.get(name)
         return secret_word(member.role) if member else "PIN or passphrase"
 
+    def opens_key(self, standing: Standing, text: str) -> bool:
+        """Whether some part of a text is the secret of somebody whose key is here. Call it in a thread."""
+        return any(self._key_folder.opened_by(one.key_id, one.name, text) for one in standing.register.active)
+
     def signatory(self, standing: Standing, given: Signing | Holding | Finished, now: datetime) -> Signatory:
         """Who signs, by the register of this moment: somebody may have retired since the run was opened.
 

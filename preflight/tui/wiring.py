@@ -122,6 +122,9 @@ class Wiring:
     secret_word: Callable[[str], str] = lambda _: ""
     """What the person of that name types to sign: "PIN", "passphrase"; empty: nothing, the record stays unsigned.
     Reads no file."""
+    opens_key: Callable[[str], bool] = lambda _: False
+    """Whether a text that was typed elsewhere opens a key at this terminal: half a second for each part of it that
+    could be a PIN or passphrase, so it is called in a thread."""
     meanings: Sequence[str] = ("I made this check at the machine and read these figures myself.",)
     words: Callable[[], Sequence[tuple[str, str]]] = tuple
     """Word and meaning."""

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from textual.pilot import Pilot
 
     from preflight.checklist.machine_records import Kept
+    from preflight.tui.dialogues.form import Form
 
 OPERATOR, TRAINER = "D. Marrow", "N. Fell"
 
@@ -93,14 +94,13 @@ async def begun(pilot: Pilot[None], screen: AuditScreen, who: str) -> None:
 
 
 async def given(pilot: Pilot[None], **texts: str) -> None:
-    """Type and press the button."""
-    box = pilot.app.screen
+    """Type, and press the key that saves; then until it is saved or refused."""
+    box = cast("Form", pilot.app.screen)
     await until(pilot, lambda: box.focused is not None)
     for key, text in texts.items():
         box.query_one(f"#{key}", Input).value = text
-    box.query_one("#confirm").focus()
-    await pilot.press("enter")
-    await until(pilot, lambda: pilot.app.screen is not box)
+    await pilot.press("f8")
+    await until(pilot, lambda: pilot.app.screen is not box or not box.saving)
 
 
 def newest(shop: Path, number: int) -> Kept:

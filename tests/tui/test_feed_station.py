@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 from desk_samples import MORNING, Clock, filled, tokens
 from opened_app import screen_lines
-from textual.widgets import Button, Input
+from textual.widgets import Input
 
 from preflight.checklist.body import read_body
 from preflight.checklist.seal import read_seal
@@ -212,8 +212,8 @@ async def test_the_job_done_dialogue_fits_80x24_and_saves(shop: Path) -> None:
         text = screen_lines(cast("RunScreen", app.screen))
         assert [line for line in text if "Hours under drive" in line]
         assert [line for line in text if "save run record" in line]
-        app.screen.query_one("#q-hours", Input).value = "2"
-        app.screen.query_one("#confirm", Button).press()
+        app.screen.query_one("#hours", Input).value = "2"
+        await pilot.press("f8")
         for _ in range(40):
             await pilot.pause(0.1)
             if len(sorted(shop.glob("checklists/*/*/*.toml"))) == 2:

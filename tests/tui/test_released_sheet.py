@@ -161,7 +161,7 @@ async def test_the_release_is_shown_as_soon_as_it_is_saved(open_app: OpenApp, do
         await pilot.press("f8", "s")
         await pilot.pause(0.1)
         await pilot.press("1")
-        await pilot.press("enter", "enter")
+        await pilot.press("f8")
         for _ in range(50):
             await pilot.pause(0.05)
             if screen.run.signed is not None and pilot.app.screen is not screen:
@@ -187,7 +187,7 @@ async def test_what_was_told_after_the_job_outlives_escape(
             await pilot.pause(0.1)
             await pilot.press("1")
             await pilot.pause()
-            box = pilot.app.screen.query_one("#q-hours", Input)
+            box = pilot.app.screen.query_one("#hours", Input)
             assert box.value == hours
             box.value = "1.5"
             await pilot.pause()

@@ -163,8 +163,7 @@ async def test_a_held_form_names_everything_that_is_missing_at_once(open_app: Op
     async with open_app(Bench({**all_answered(), "tension.1": "5.1"})) as (_, pilot):
         await pilot.press("f8", "h")
         await pilot.press("1")
-        pilot.app.screen.query_one("#confirm").focus()
-        await pilot.press("enter")
+        await pilot.press("f8")
         await pilot.pause()
         assert "Still empty: Who was told? What was tried?" in shown(pilot)
         focused = pilot.app.screen.focused
@@ -180,7 +179,7 @@ async def test_what_was_typed_into_a_held_form_outlives_escape_and_is_gone_once_
         await pilot.press("enter", *"Ida", "escape")
         await pilot.press("f8", "h")
         await pilot.press("1")
-        await pilot.press("enter", "enter", *"air", "enter", "enter")
+        await pilot.press("enter", "enter", *"air", "enter", "f8")
         await pilot.pause(0.05)
         assert [(one.told, one.tried) for one in bench.held] == [("Ida", "air")]
         await pilot.press("1")
@@ -208,12 +207,12 @@ async def test_a_key_too_many_while_a_record_is_saved_does_nothing(open_app: Ope
     async with open_app(bench) as (screen, pilot):
         await pilot.press("f8", "s")
         await pilot.press("1")
-        await pilot.press("enter", "enter")
+        await pilot.press("f8")
         await pilot.pause()
         assert saving.wait(10)
-        before = dict(screen.run.typed)
-        await pilot.press("enter", "f8", "f2", "pagedown", "space", "7", "ctrl+q")
-        assert pilot.app.screen is screen
+        before, form = dict(screen.run.typed), pilot.app.screen
+        await pilot.press("enter", "f8", "f2", "pagedown", "space", "7", "escape", "ctrl+q")
+        assert pilot.app.screen is form
         assert pilot.app.return_code is None
         assert dict(screen.run.typed) == before
         go_on.set()

@@ -114,7 +114,7 @@ async def test_a_whole_start_up_is_signed_with_the_keyboard_alone(open_app: Open
         assert screen.run.releasable
         await pilot.press("f8", "enter")
         await pilot.press("2")
-        await pilot.press("enter", "enter")
+        await pilot.press("enter", "f8")
         await pilot.pause()
         assert [signing.name for signing in bench.signed] == ["Bram Ostler"]
         assert bench.saved[-1][0]["tension.2"] == "4,5"
@@ -221,7 +221,7 @@ async def test_a_stop_is_held_with_what_who_and_what_was_tried(open_app: OpenApp
     async with open_app(bench) as (_, pilot):
         await pilot.press("f8", "h")
         await pilot.press("1")
-        await pilot.press("enter", *"Ida", "enter", *"air", "enter", "enter")
+        await pilot.press("enter", *"Ida", "enter", *"air", "enter", "f8")
         await pilot.pause()
         (held,) = bench.held
         assert (held.what, held.told, held.tried, held.name) == (

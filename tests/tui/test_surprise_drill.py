@@ -72,7 +72,7 @@ async def until(pilot: Pilot[None], held: Callable[[], object]) -> None:
 
 
 async def sign(pilot: Pilot[None]) -> None:
-    await pilot.press("f8", "enter", "2", "enter", "enter")
+    await pilot.press("f8", "enter", "2", "f8")
 
 
 async def answer(pilot: Pilot[None], number: int, *then: str) -> None:
@@ -92,9 +92,9 @@ async def test_it_is_offered_after_the_signature_and_kept_apart(open_app: OpenAp
         before, drafts = digests(bench.shop), list(bench.saved)
         sheet = screen.run
         await answer(pilot, 1)
-        await until(pilot, lambda: "What the signature means" in shown(pilot))
+        await until(pilot, lambda: "I practise; nothing is started." in shown(pilot))
         assert "PRACTICE" in shown(pilot)
-        await pilot.press("enter", "enter")
+        await pilot.press("f8")
         await until(pilot, lambda: isinstance(pilot.app.screen, TrainScreen))
         view = pilot.app.screen
         assert isinstance(view, TrainScreen)
@@ -142,8 +142,8 @@ async def test_it_is_not_offered(open_app: OpenApp, bench: PractisingBench, why:
     async with open_app(bench) as (screen, pilot):
         if why == "held":
             assert screen.run.overall is Verdict.STOP
-            await pilot.press("f8", "h", "2", "enter", *"Ida", "enter", *"air", "enter", "2", "enter")
+            await pilot.press("f8", "h", "2", "enter", *"Ida", "enter", *"air", "enter", "f8")
         else:
-            await pilot.press("f8", "enter", "1" if why == "never practised" else "2", "enter", "enter")
+            await pilot.press("f8", "enter", "1" if why == "never practised" else "2", "f8")
         await until(pilot, lambda: "Saved as " in shown(pilot))
         assert "PRACTICE" not in shown(pilot)

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from preflight.checklist.key_folder import KeyFolder
 
 DRILL = "new-belt-cone"
-KIM = [("What the signature means", [*"Kim", "enter", "enter", "enter"])]
+KIM = [("I practise; nothing is started.", [*"Kim", "enter", "f8"])]
 
 
 class OnlyPractice(App[None]):
@@ -174,9 +174,9 @@ async def test_a_drill_begins_with_a_pin_which_is_asked_again_when_it_was_wrong(
     peopled = PeopledShop.founded(tmp_path, tmp_path / "keys")
     peopled.admit("D. Marrow", "operator", keep=True)
     signed = [
-        ("What the signature means", [*"D. Marrow", "enter", "enter"]),
-        ("PIN, not shown", [*"48190376", "enter", "enter"]),
-        ("does not open the key of D. Marrow", [*PIN, "enter", "enter"]),
+        ("I practise; nothing is started.", [*"D. Marrow", "enter"]),
+        ("PIN, not shown", [*"48190376", "enter", "f8"]),
+        ("does not open the key of D. Marrow", [*PIN, "enter", "f8"]),
     ]
     async with practising(tmp_path, keys=peopled.keys, signed=signed) as (screen, pilot):
         assert [one.what for one in practice(tmp_path)] == ["begun"]

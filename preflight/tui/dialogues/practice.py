@@ -21,7 +21,7 @@ from preflight.training.report import result_lines, standing_lines
 from preflight.tui.dialogues.pick import PickScreen
 from preflight.tui.dialogues.reading import ReadingScreen
 from preflight.tui.practice_desk import DRAWN
-from preflight.tui.wiring import Pick
+from preflight.tui.wiring import Pick, Signing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from preflight.training.kept_drill import KeptDrill
     from preflight.training.sitting import Sitting
     from preflight.tui.charset import Charset
+    from preflight.tui.form import Filled
     from preflight.tui.painting import Line
     from preflight.tui.practice_desk import PracticeDesk
 
@@ -171,20 +172,22 @@ class PracticeTalk:
 
     async def begin(self, sitting: Sitting, drawn: bool, trainee: str) -> KeptDrill | None:
         """Sign that the drill begins, before anything of it is shown; None when it was not signed."""
-        from preflight.tui.dialogues.sign import SignScreen
+        from preflight.tui.dialogues.form import Form
+        from preflight.tui.forms import practice_form, signer_of
 
-        name, refused = "" if trainee == NEWCOMER else trainee, ""
-        while True:
-            word = await self._in_thread(partial(self.desk.secret_word, name)) or ""
-            screen = SignScreen(name, (MEANING,), self.charset, word, refused)
-            screen.title_text = "PRACTICE"
-            signing = await self.app.push_screen_wait(screen)
-            if signing is None:
-                return None
-            try:
-                return await asyncio.to_thread(self.desk.begin, sitting, drawn, signing)
-            except PreflightError as error:
-                name, refused = signing.name, str(error)
+        name = "" if trainee == NEWCOMER else trainee
+        kept: KeptDrill | None = None
+
+        async def save(filled: Filled) -> str:
+            nonlocal kept
+            signing = Signing(signer_of(name, filled), MEANING, filled.secret)
+            kept = await asyncio.to_thread(self.desk.begin, sitting, drawn, signing)
+            return ""
+
+        word = await self._in_thread(partial(self.desk.secret_word, name)) or ""
+        form = practice_form(name, word, MEANING, save, self.desk.opens_key)
+        await self.app.push_screen_wait(Form(form, self.charset))
+        return kept
 
     async def standing(self) -> None:
         """The trainer's view: everybody's results, what is due, the gate."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from preflight.tui.audit_desk import AuditDesk
     from preflight.tui.audit_signing import Attempt
     from preflight.tui.charset import Charset
+    from preflight.tui.form import Filled
 
     T = TypeVar("T")
 
@@ -123,25 +125,23 @@ class AuditDialogues(Screen[None]):
         if name is None:
             return
         from preflight.tui.audit_signing import Countersigning
-        from preflight.tui.dialogues.countersign import CountersignScreen
+        from preflight.tui.dialogues.form import Form
+        from preflight.tui.forms import REMARK, ROLE, countersign_form, signer_of
 
-        given, refused = Countersigning(name), ""
+        async def save(filled: Filled) -> str:
+            texts = filled.texts
+            given = Countersigning(signer_of(name, filled), texts.get(ROLE, ""), texts[REMARK], filled.secret)
+            return await self.desk.ask(asyncio.get_running_loop(), lambda: self.desk.countersign(attempt, given))
+
         about = f"Record {one.sequence}, {one.kind} by {one.person}, {one.local[:16].replace('T', ' ')}. "
         about += attempt.about.statement
-        while True:
-            word = attempt.secret_word(given.name)
-            told = await self.app.push_screen_wait(CountersignScreen(about, self.charset, word, given, refused))
-            if told is None:
-                self.say("")
-                return
-            given = told
-            self.say("Opening the key, then saving the record: about a second." if word else "Saving the record.")
-            said = await self.asked(lambda given=given: self.desk.countersign(attempt, given))  # type: ignore[misc]
-            if said is not None:
-                self.open_record(one)
-                self.say(said)
-                return
-            refused = self.notice
+        form = countersign_form(about, name, attempt.secret_word(name), save, self.desk.opens_key)
+        saved = await self.app.push_screen_wait(Form(form, self.charset))
+        if saved is None:
+            self.say("")
+            return
+        self.open_record(one)
+        self.say(saved.sentence)
 
     async def _who(self, attempt: Attempt) -> str | None:
         """A name picked, or "" for one to be typed; None to go back."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from preflight.tui.modes.run_parts import RunParts
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from preflight.tui.form import Filled, FormSpec, Saved
     from preflight.tui.wiring import Pick
 
 SHEET, EVENT, LEAVE = "sheet", "event", "leave"
@@ -40,26 +42,26 @@ class RunSaving(RunParts):
 
     async def sign(self) -> None:
         """The signature that releases the start-up."""
-        from preflight.tui.dialogues.sign import SignScreen
-        from preflight.tui.wiring import Pick
+        from preflight.tui.forms import MEANING, sign_form, signer_of
+        from preflight.tui.wiring import Pick, Signing
 
         name = await self.who()
         if name is None:
             return
-        word, refused = self.wiring.secret_word(name), ""
+        meanings = self.wiring.meanings
+
+        async def save(filled: Filled) -> str:
+            meaning = filled.texts.get(MEANING, meanings[0])
+            signing = Signing(signer_of(name, filled), meaning, filled.secret)
+            return await self._saving(partial(self.wiring.sign, self.run, signing))
+
+        form = sign_form(name, self.wiring.secret_word(name), meanings, save, self.wiring.opens_key)
         following = (
             Pick(SHEET, "go on: feed", "The sheet stays on the screen, read only, at station feed."),
             Pick(EVENT, "say what has happened since", "New job, belt change, air off, job done: F2 asks it any time."),
         )
-        while True:
-            screen = SignScreen(name, self.wiring.meanings, self.charset, word, refused)
-            signing = await self.app.push_screen_wait(screen)
-            if signing is None:
-                return
-            save = partial(self.wiring.sign, self.run, signing)
-            if await self._finish(save, word, following, signing.name) or not word:
-                return
-            name, refused = signing.name, self.why.notice
+        if (saved := await self._filled_in(form)) is not None:
+            await self._go_on(saved.sentence, following, signer_of(name, saved.filled))
 
     async def _surprise(self, name: str) -> None:
         """A surprise drill, when one is due; the start-up is saved before it begins."""
@@ -72,25 +74,24 @@ class RunSaving(RunParts):
 
     async def hold(self) -> None:
         """The held record of a start-up that does not go on."""
-        from preflight.tui.dialogues.hold import HoldScreen
-        from preflight.tui.wiring import Pick
+        from preflight.tui.forms import TOLD, TRIED, WHAT, hold_form, signer_of
+        from preflight.tui.wiring import Holding, Pick
 
         name = await self.who()
         if name is None:
             return
-        word, refused, kept = self.wiring.secret_word(name), "", self.kept.setdefault("hold", {})
-        following = (Pick(SHEET, "go on from here", "Its readings stand; what stops it is read again."),)
-        while True:
-            screen = HoldScreen(name, self._worst_stop(), self.charset, word, refused, kept)
-            holding = await self.app.push_screen_wait(screen)
-            if holding is None:
-                return
-            if await self._finish(partial(self.wiring.hold, self.run, holding), word, following):
-                self.kept.pop("hold", None)
-                return
-            if not word:
-                return
-            refused = self.why.notice
+
+        async def save(filled: Filled) -> str:
+            what, told, tried = (filled.texts[key] for key in (WHAT, TOLD, TRIED))
+            holding = Holding(what, told, tried, signer_of(name, filled), filled.secret)
+            return await self._saving(partial(self.wiring.hold, self.run, holding))
+
+        word, kept = self.wiring.secret_word(name), self.kept.setdefault("hold", {})
+        form = hold_form(name, word, self._worst_stop(), save, self.wiring.opens_key, kept)
+        if (saved := await self._filled_in(form)) is not None:
+            self.kept.pop("hold", None)
+            following = (Pick(SHEET, "go on from here", "Its readings stand; what stops it is read again."),)
+            await self._go_on(saved.sentence, following)
 
     def _worst_stop(self) -> str:
         found = (one for station in self.run.stations for one in self.run.findings(station.id))
@@ -98,12 +99,12 @@ class RunSaving(RunParts):
 
     async def job_done(self) -> None:
         """The run record: what was really fed."""
-        from preflight.tui.dialogues.job_done import JobDoneScreen
-        from preflight.tui.job_done import asked
-        from preflight.tui.wiring import Pick
+        from preflight.tui.forms import job_done_form, signer_of
+        from preflight.tui.job_done import asked, check
+        from preflight.tui.wiring import Finished, Pick
 
-        save = self.wiring.done
-        if save is None:
+        done = self.wiring.done
+        if done is None:
             return
         try:
             questions = asked(self.run)
@@ -114,41 +115,50 @@ class RunSaving(RunParts):
         name = await self.who()
         if name is None:
             return
-        word, refused, kept = self.wiring.secret_word(name), "", self.kept.setdefault("job done", {})
-        following = (
-            Pick(EVENT, "a new job, a belt change", "Asks again only what that voids."),
-            Pick(SHEET, "back to the sheet"),
-        )
-        while True:
-            screen = JobDoneScreen(name, questions, self.charset, word, refused, kept)
-            told = await self.app.push_screen_wait(screen)
-            if told is None:
-                return
-            if await self._finish(partial(save, self.run, told), word, following):
-                self.kept.pop("job done", None)
-                return
-            name, refused = told.name, self.why.notice
+        keys = {one.key for one in questions}
 
-    async def _finish(
-        self, save: Callable[[], str], secret_word: str, following: Sequence[Pick], released: str = ""
-    ) -> bool:
-        """Save the record in a thread, say where it is, read all anew, then what comes next; False when refused.
+        async def save(filled: Filled) -> str:
+            answers = {key: text for key, text in filled.texts.items() if key in keys}
+            finished = Finished(answers, signer_of(name, filled), filled.secret)
+            return await self._saving(partial(done, self.run, finished))
+
+        word, kept = self.wiring.secret_word(name), self.kept.setdefault("job done", {})
+        form = job_done_form(name, word, questions, save, partial(check, self.run), self.wiring.opens_key, kept)
+        if (saved := await self._filled_in(form)) is not None:
+            self.kept.pop("job done", None)
+            following = (
+                Pick(EVENT, "a new job, a belt change", "Asks again only what that voids."),
+                Pick(SHEET, "back to the sheet"),
+            )
+            await self._go_on(saved.sentence, following)
+
+    async def _filled_in(self, form: FormSpec) -> Saved | None:
+        """The form, open until its record is saved; None when it was left."""
+        from preflight.tui.dialogues.form import Form
+
+        return await self.app.push_screen_wait(Form(form, self.charset))
+
+    async def _saving(self, save: Callable[[], str]) -> str:
+        """Save in a thread; until it is known what became of it no key does anything here."""
+        self.busy = True
+        try:
+            return await asyncio.to_thread(save)
+        finally:
+            self.busy = False
+
+    async def _go_on(self, sentence: str, following: Sequence[Pick], released: str = "") -> None:
+        """All read anew, then where the record is and what comes next.
 
         released: who signed a start-up that goes on.
         """
         from preflight.tui.dialogues.pick import pick
         from preflight.tui.wiring import Pick
 
-        self.say("Opening the key, then saving the record: about a second." if secret_word else "Saving the record.")
-        saved = await self.in_thread(save)
-        if saved is None:
-            return False
         await self.read_anew()
         if released:
             await self._surprise(released)
-        chosen = await pick(self.app, saved, [*following, Pick(LEAVE, "leave")], self.charset)
+        chosen = await pick(self.app, sentence, [*following, Pick(LEAVE, "leave")], self.charset)
         if chosen == LEAVE:
             self.app.exit()
         elif chosen == EVENT:
             await self.ask_event()
-        return True
