@@ -13,7 +13,7 @@ import unicodedata
 from typing import TYPE_CHECKING, Any, TextIO
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
 _BLANK_LETTERS = re.compile(
     "[\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180d\u180f\u2065\u3164\ufe00-\ufe0f\uffa0\U000e0100-\U000e01ef]"
@@ -53,6 +53,11 @@ def shown_in(value: Any) -> Any:
     if isinstance(value, list):
         return [shown_in(item) for item in value]
     return value
+
+
+def joined(lines: Iterable[str]) -> str:
+    """The lines as one text, each shown on one line, whatever it holds."""
+    return _LINE_END.join(map(shown, lines))
 
 
 def unfit(text: str) -> str:

@@ -22,6 +22,7 @@ from preflight.checklist.safe_copy import SafeCopy, cannot_be_kept
 from preflight.checklist.seal import is_machine_id
 from preflight.disk import Folder, RefusedError
 from preflight.errors import OWN_FAILURE, PreflightError
+from preflight.outside_text import shown_in
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -209,7 +210,7 @@ def read_holder(lock: IO[bytes]) -> Holder | None:
     """Who wrote itself into an open lock file; None when nobody did, or not to the end."""
     try:
         lock.seek(0)
-        holder = Holder(**json.loads(lock.read(LARGEST_LOCK)))
+        holder = Holder(**shown_in(json.loads(lock.read(LARGEST_LOCK))))
     except (OSError, ValueError, TypeError, RecursionError):  # it may be writing it at this moment
         return None
     plain = all(isinstance(text, str) for text in (holder.who, holder.host, holder.since)) and type(holder.pid) is int
@@ -245,9 +246,9 @@ def _encode(machine: str, changes: int, content: dict[str, Any]) -> bytes:
 
 
 def decoded(data: bytes, machine: str) -> tuple[int, dict[str, Any]] | None:
-    """Count of changes and content of a draft's bytes; None when they are no draft of this machine."""
+    """Count of changes and content of a draft's bytes, to be shown; None when they are no draft of this machine."""
     try:
-        document = json.loads(data)
+        document = shown_in(json.loads(data))
     except (ValueError, RecursionError):
         return None
     if not isinstance(document, dict) or document.get("layout") != _LAYOUT or document.get("machine") != machine:

@@ -18,6 +18,7 @@ from preflight.checklist.register import PREFIX, chain_names, founder_of
 from preflight.checklist.seal import is_machine_id
 from preflight.disk import Folder
 from preflight.errors import PreflightError
+from preflight.outside_text import shown_in
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -97,7 +98,7 @@ class Founders:
                 for entry in folder.entries():
                     if match := _FILE.fullmatch(entry.name):
                         try:
-                            known.append(_remembered(match[1], json.loads(folder.read(entry.name, LARGEST))))
+                            known.append(_remembered(match[1], shown_in(json.loads(folder.read(entry.name, LARGEST)))))
                         except (OSError, ValueError, RecursionError):
                             unread.append(entry.name)
         except FileNotFoundError:

@@ -18,6 +18,7 @@ from preflight.cli.airflow_text import Airflow, document, lines
 from preflight.cli.assess import EXIT_STATUS
 from preflight.cli.shop_files import shop_files
 from preflight.errors import PreflightError
+from preflight.outside_text import joined
 from preflight.quantities import Kind, parse
 from preflight.shop.consistency import extraction_problems, machine_problems
 from preflight.shop.extraction import Extraction
@@ -54,7 +55,7 @@ def run(arguments: argparse.Namespace) -> int:
         day=clock.now().date(),
     )
     status = EXIT_STATUS[found.verdict]
-    print(json.dumps(document(found), indent=2) if arguments.json else "\n".join(lines(found, status)))
+    print(json.dumps(document(found), indent=2) if arguments.json else joined(lines(found, status)))
     return status
 
 

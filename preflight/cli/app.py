@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from preflight import clock
 from preflight.cli.shop_path import NAME_IT, NoShopError, shop_path
 from preflight.errors import PreflightError
-from preflight.outside_text import overwrite
+from preflight.outside_text import joined, overwrite
 
 if TYPE_CHECKING:
     import argparse
@@ -83,5 +83,5 @@ def _finished_assessment() -> int:
 
     file, shop, found = judge_file(sheet_path(DEMO_SHEET), shop_at(None))
     status = EXIT_STATUS[found.verdict]
-    print("\n".join(lines(file.value, shop, found, status, everything=True)))
+    print(joined(lines(file.value, shop, found, status, everything=True)))
     return status

@@ -14,6 +14,7 @@ from preflight.cli.assessment_text import lines
 from preflight.cli.shop_files import files_for_sheet
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
+from preflight.outside_text import joined
 from preflight.sheet import SetupSheet
 from preflight.shop.bundled import SAMPLES, bundled, samples
 from preflight.shop.files import is_file, load
@@ -39,7 +40,7 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         for text in said:
             print(f"NOTE: {text}")
-        print("\n".join(lines(file.value, shop, found, EXIT_STATUS[found.verdict], everything=arguments.all)))
+        print(joined(lines(file.value, shop, found, EXIT_STATUS[found.verdict], everything=arguments.all)))
     return EXIT_STATUS[found.verdict]
 
 

@@ -25,7 +25,7 @@ from preflight.audit.words import ROW_NAMES, row
 from preflight.checklist.store import StoreError
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
-from preflight.outside_text import overwrite
+from preflight.outside_text import joined, overwrite
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 
@@ -171,7 +171,7 @@ def _out(arguments: argparse.Namespace, title: str, made: Sequence[Section]) -> 
 
 
 def _print(made: Sequence[Section]) -> None:
-    print("\n".join(lines(made)))
+    print(joined(lines(made)))
 
 
 def _write(target: str, text: str) -> None:

@@ -20,6 +20,7 @@ from preflight.engine.coverage import Strip
 from preflight.engine.part_limits import Misfit, PartWindow, largest_skew, occupied_width, part_refusals
 from preflight.engine.throughput import extra_pass_time, feed_time, row_lengths, throughput
 from preflight.errors import PreflightError
+from preflight.outside_text import joined
 from preflight.quantities import Kind, Quantity, QuantityError, parse, show
 from preflight.shop import defaults
 from preflight.shop.fields import Length, Strict
@@ -72,7 +73,7 @@ def run(arguments: argparse.Namespace) -> int:
     print(
         json.dumps(_document(found, task, speed), indent=2)
         if arguments.json
-        else "\n".join(_lines(found, task, machine, speed))
+        else joined(_lines(found, task, machine, speed))
     )
     return 0
 

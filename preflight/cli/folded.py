@@ -7,6 +7,8 @@ import sys
 import textwrap
 from typing import TYPE_CHECKING, TextIO
 
+from preflight.outside_text import joined, shown
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -28,5 +30,5 @@ def show(lines: Iterable[str], stream: TextIO | None = None) -> None:
     stream = stream or sys.stdout
     if stream.isatty():
         columns = shutil.get_terminal_size().columns
-        lines = [row for line in lines for row in fold(line, columns)]
-    print("\n".join(lines), file=stream, flush=True)
+        lines = [row for line in lines for row in fold(shown(line), columns)]
+    print(joined(lines), file=stream, flush=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from preflight.cli.shop_files import shop_files
 from preflight.errors import INPUT, PreflightError
+from preflight.outside_text import shown
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.consistency import extraction_problems, machine_problems
 from preflight.shop.extraction import Extraction
@@ -37,7 +38,7 @@ def run(arguments: argparse.Namespace) -> int:
             bad += 1
             complain(error)
         else:
-            print(f"ok  {word} {path.stem}")
+            print(shown(f"ok  {word} {path.stem}"))
     print(f"{total} file{'' if total == 1 else 's'} checked, {bad or 'none'} with problems.")
     return INPUT if bad else 0
 

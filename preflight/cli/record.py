@@ -20,6 +20,7 @@ from preflight.cli.asked import named, now, signing, token
 from preflight.cli.machine_ref import records_of
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
+from preflight.outside_text import joined
 
 if TYPE_CHECKING:
     import argparse
@@ -41,7 +42,7 @@ def run(arguments: argparse.Namespace) -> int:
     about = record(shop, machine, arguments.number, register)
     if arguments.what == "show":
         later = records(shop, machine, register, ABOUT_OTHERS)
-        print("\n".join(lines(about, [one for one in later if reference_in(one.document) == about.reference])))
+        print(joined(lines(about, [one for one in later if reference_in(one.document) == about.reference])))
         return 0
     record_id, lead, role = token(), arguments.what == "override", getattr(arguments, "role", None)
     if lead:

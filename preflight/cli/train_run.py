@@ -16,6 +16,7 @@ from preflight.cli.folded import show
 from preflight.cli.practice_text import PRACTICE, closing, explained, opening, station
 from preflight.cli.shop_path import shop_path
 from preflight.errors import PreflightError
+from preflight.outside_text import joined
 from preflight.quantities import QuantityError
 from preflight.training.drill_file import written_drill
 from preflight.training.gate import gate_of
@@ -185,7 +186,7 @@ def _read(arguments: argparse.Namespace) -> int:
     seed = arguments.seed if arguments.seed is not None else secrets.randbelow(SEEDS)
     instrument, value, grid = drawn(name, seed)
     show([f"{PRACTICE} {instrument.name}: read it in {instrument.unit}, as finely as its scale allows."])
-    print("\n".join(lines(grid)))
+    print(joined(lines(grid)))
     said = number_in(instrument, _line())
     if said is None:
         raise QuantityError(f"A number in {instrument.unit} is wanted.")

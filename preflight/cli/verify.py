@@ -13,7 +13,7 @@ from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.record_check import verify_record
 from preflight.checklist.shop_check import trust, verify_folder
 from preflight.cli.shop_path import NoShopError, shop_path
-from preflight.outside_text import overwrite
+from preflight.outside_text import joined, overwrite, shown
 
 if TYPE_CHECKING:
     import argparse
@@ -39,7 +39,7 @@ def run(arguments: argparse.Namespace) -> int:
         print(json.dumps(as_json(None), indent=2) if arguments.json else "No records here: no start-up was saved yet.")
         return 0
     found = verify_folder(folder, kept, progress if sys.stderr.isatty() else None)
-    print(json.dumps(as_json(found), indent=2) if arguments.json else "\n".join(lines(found)))
+    print(json.dumps(as_json(found), indent=2) if arguments.json else joined(lines(found)))
     return found.status.exit_status
 
 
@@ -120,7 +120,7 @@ def _file(path: Path, kept: HeadText | None, arguments: argparse.Namespace) -> i
     if arguments.json:
         print(json.dumps(_file_json(found, statement), indent=2))
     else:
-        print(f"{path}: {found.status.value}. {statement}")
+        print(shown(f"{path}: {found.status.value}. {statement}"))
         print("One file alone: whether records before or after it are missing was not looked at.")
     return found.status.exit_status
 

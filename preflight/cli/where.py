@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from preflight import __version__
 from preflight.cli.shop_path import shop_path
+from preflight.outside_text import shown
 from preflight.shop.bundled import bundled
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Print it. Creates nothing, imports none of the libraries."""
     shop = shop_path(arguments.shop)
     state = "exists" if shop.folder.is_dir() else "not made yet: preflight init"
-    print(f"shop folder       {shop.folder}")
+    print(shown(f"shop folder       {shop.folder}"))
     print(f"  chosen by       {shop.why}")
     print(f"  state           {state}")
     print(f"bundled profiles  {bundled()}")

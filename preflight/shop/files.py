@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from preflight.disk import RefusedError, read, read_named
+from preflight.outside_text import unfit_in
 from preflight.shop.problems import FileProblemsError, Problem, of_validation
 from preflight.toml_text import TomlError, read_toml
 
@@ -70,11 +71,14 @@ def is_file(path: Path) -> bool:
 
 
 def parse(data: bytes, name: str) -> dict[str, Any]:
-    """TOML bytes to a plain dict. Raises `FileProblemsError`."""
+    """TOML bytes to a plain dict of texts that can be seen. Raises `FileProblemsError`."""
     try:
-        return read_toml(data)
+        raw = read_toml(data)
     except TomlError as error:
         raise FileProblemsError(name, [Problem("", str(error))]) from error
+    if unseen := [Problem(key, why) for key, why in unfit_in(raw)]:
+        raise FileProblemsError(name, sorted(unseen, key=lambda problem: problem.key))
+    return raw
 
 
 def validate(raw: dict[str, Any], model: type[Model], name: str) -> Model:

@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from preflight.errors import PreflightError
+from preflight.outside_text import shown
 
 if typing.TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -47,7 +48,7 @@ class FileProblemsError(PreflightError):
     def __init__(self, file: str, problems: list[Problem]) -> None:
         self.file = file
         self.problems = problems
-        super().__init__("\n".join(f"{file}: {problem}" for problem in problems))
+        super().__init__("\n".join(shown(f"{file}: {problem}") for problem in problems))
 
 
 def of_validation(error: ValidationError, model: type[BaseModel]) -> list[Problem]:

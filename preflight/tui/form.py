@@ -7,6 +7,7 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from preflight.checklist.stray_secret import holds_secret, looks_like_secret, typed_part
+from preflight.outside_text import unfit
 from preflight.tui.wiring import NO_SECRET
 
 if TYPE_CHECKING:
@@ -142,9 +143,11 @@ def missing(fields: Sequence[FormField], filled: Filled) -> Refusal | None:
 
 
 def unread(fields: Sequence[FormField], filled: Filled) -> Refusal | None:
-    """The first field whose text its reader refuses; the sentence does not repeat the text."""
+    """The first field whose text its reader refuses, or nobody can see; the sentence does not repeat the text."""
     for one in fields:
         text = filled.texts.get(one.key, "")
+        if why := unfit(text):
+            return Refusal(one.key, f"{one.label.rstrip('?:')}: {why}. Type it anew.")
         if one.reader is not None and text and (statement := one.reader(text)):
             return Refusal(one.key, statement.replace(repr(text), "this"))
     return None

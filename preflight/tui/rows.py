@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from preflight.outside_text import unfit
 from preflight.quantities import Kind, QuantityError, parse
 
 if TYPE_CHECKING:
@@ -115,7 +116,9 @@ class Row:
         return (*((self.path,) if self.path else ()), *(at for choice in self.choices for at, _ in choice.writes))
 
     def writes(self, typed: str) -> Writes:
-        """What the answer puts into the sheet. Raises `QuantityError` for text that cannot be read."""
+        """What the answer puts into the sheet. Raises `QuantityError` for text that cannot be read, or not be seen."""
+        if why := unfit(typed):
+            raise QuantityError(f"This answer {why}. Type it anew.")
         if self.choices:
             chosen = next((choice for choice in self.choices if choice.label == typed), None)
             if chosen is None:
