@@ -203,8 +203,9 @@ class FeedChoice(Strict):
 
     boards: Annotated[tuple[FedBoard, ...], Field(strict=False)] = ()
     """Absent: the computed plan is accepted. Repeated in this order until every part is fed."""
-    trade: Literal["evenest", "fewest"] | Annotated[int, Field(ge=0, le=1000)] = "evenest"
-    """What the computed plan is to be: evenest wear, fewest feeds, or at most so many feeds more than the fewest."""
+    trade: Literal["rotation", "evenest", "fewest"] | Annotated[int, Field(ge=0, le=1000)] = "rotation"
+    """What the computed plan is to be: few different feeds in turn, evenest wear, fewest feeds, or at most so many
+    feeds more than the fewest."""
     at: Literal["marks", "any place"] | None = None
     """Absent: at the marks, unless that costs more evenness than care allows."""
     fed: Annotated[tuple[Fed, ...], Field(strict=False)] = ()

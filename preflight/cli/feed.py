@@ -12,7 +12,7 @@ from pydantic import Field
 from preflight.checks.carrier import carrier_words
 from preflight.checks.feed.feed_run import minutes
 from preflight.checks.feed.feed_task import FeedTask, planned
-from preflight.checks.feed.feed_words import next_name, pattern_blocks
+from preflight.checks.feed.feed_words import turns
 from preflight.checks.judge import span_of
 from preflight.cli.shop_files import shop_files
 from preflight.engine.boards import Part, usable_width
@@ -105,12 +105,14 @@ def _skew(text: str) -> float:
 
 
 def _trade(text: str) -> Feeds:
+    if text == "rotation":
+        return "rotation"
     if text == "evenest":
         return "evenest"
     if text == "fewest":
         return "fewest"
     if not re.fullmatch(r"[0-9]{1,4}", text):
-        raise FeedInputError(f"--trade {text!r}: evenest, fewest, or a number of extra feeds is wanted.")
+        raise FeedInputError(f"--trade {text!r}: rotation, evenest, fewest, or a number of extra feeds is wanted.")
     return int(text)
 
 
@@ -236,11 +238,12 @@ def _lines(found: FeedPlan, task: FeedTask, machine: Machine, speed: float) -> l
     seconds = _time(found, task, speed)
     extra = extra_pass_time(row_lengths(task.parts, found.rows), defaults.FEED_SPACING.value, speed)
     more = found.feeds - found.fewest_feeds
+    taken = turns(found, task, task.places, units)
     lines = [
         f"{machine.name}: {len(found.placements)} boards in {found.feeds} feeds"
         + (f", {more} more than the fewest found, for evenness." if more > 0 else ", as few as any found."),
-        f"First: {next_name(found, task, task.places, units)}",
-        *(f"  {block}" for block in pattern_blocks(found, task, task.places, units)),
+        *(f"  {letter}  {places}" for letter, places in taken.feeds),
+        f"In turn: {taken.in_turn}.",
         f"Share of best {found.share_of_best:.1%}: peak {found.peak:.2f} m, no plan has less than {found.bound:.2f} m.",
         f"Mean over peak {found.mean_over_peak:.2f}, lowest over peak {found.lowest_over_peak:.2f}, {unused}.",
     ]

@@ -97,7 +97,10 @@ def parser() -> argparse.ArgumentParser:
     strips = 'strips = [{ left = "15 mm", right = "300 mm", passed = "120 m" }], from the bed\'s left edge'
     feed.add_argument("--wear", metavar="FILE", help=f"worn strips (TOML): {strips}; default: an unworn belt")
     feed.add_argument(
-        "--trade", metavar="HOW", default="evenest", help="evenest, fewest (feeds), or at most so many extra feeds"
+        "--trade",
+        metavar="HOW",
+        default="rotation",
+        help="rotation (few different feeds), evenest, fewest (feeds), or so many extra feeds",
     )
     feed.add_argument("--skew", metavar="DEG", default="0", help="how far boards are turned, degrees; default: 0")
     feed.add_argument("--at-marks", action="store_true", help="only at the machine's marked places; default: anywhere")

@@ -1,47 +1,44 @@
-"""One planning of the feed: the cells, the bound that rises as prices prove more, and the descents in turn."""
+"""One planning of the feed: the cells, the descents in turn, and the bound that their prices prove."""
 
 from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
+from math import ceil
 from random import Random
 from typing import TYPE_CHECKING, Literal
 
 from preflight.engine.boards import Part, Placement, Usable
 from preflight.engine.coverage import EDGE_TOLERANCE, Exposure
-from preflight.engine.lane_bounds import cheapest_places, next_whole, price_bound, wear_bound
+from preflight.engine.lane_bounds import next_whole, price_bound, wear_bound
 from preflight.engine.lane_cells import Cells, cells_of
 from preflight.engine.lane_descent import SLACK, Descent
-from preflight.engine.lane_gap import close_gap, ground_of
 from preflight.engine.lane_identical import identical_places
-from preflight.engine.lane_prices import proving_prices
 from preflight.engine.rows import fewest_feeds
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from preflight.engine.lane_packing import Lying
+    from preflight.engine.lane_rotation import Row
 
-Feeds = Literal["evenest", "fewest"] | int
-"""Best evenness, fewest feeds, or at most so many feeds more than the fewest."""
-
-Wanted = dict[tuple[int, int], float]
-"""Exposure by part and place, in parts of boards."""
+Feeds = Literal["rotation", "evenest", "fewest"] | int
+"""Few different feeds in turn, best evenness, fewest feeds, or at most so many feeds more than the fewest."""
 
 KICKS = (3.0, 6.0, 12.0)
 """Boards taken out at once, about so many, in turn."""
+MOST_KICKS, KICKS_OF_MANY = 200, 4
 MOST_MOVES = 20_000
 """Kicks times cells: on a wear map of many strips a kick costs more, and fewer are tried."""
-GOOD_ENOUGH = 0.95
-"""A peak this share of one board, or of 1 %, above the bound is not worked on any harder."""
+WORSE = 0.03
+"""What a kick may cost of the level at first, as a share; less from kick to kick."""
 MANY_BOARDS = 150
 """From so many boards on, whole ones are thin enough, and a few moves more bring little."""
-FEW_BOARDS, FEW_EDGES, FEW_TRIES = 50, 30, 40_000
-"""Steps of the exact search for so many boards and edges of wear at most: a tenth of a second or so. More get fewer."""
-NEAR_PEAK = 0.03
-"""Strips this near to the peak get a price from the start of the proof."""
-THINNER = 16
-"""Thin boards a board is split into when the bound is proven."""
+THIN_BOARDS = 1000
+"""Boards are split lengthwise into about so many thin ones: places and prices near those of the linear programme."""
+SCALES = (20.0, 40.0, 80.0, 160.0, 320.0, 640.0)
+"""Scales of the exponentials times the bound, at which thin boards settle in turn."""
+SETTLINGS = 3
+"""Rounds over the thin boards at each scale."""
 
 
 class LaneSearch:
@@ -79,7 +76,6 @@ class LaneSearch:
         self.start = start
         self.boards_left = sum(p.count for p in parts)
         self.bound = next_whole(wear_bound(parts, belt, before.strips), parts, before)
-        self._proven, self._prices = 0.0, list(self.cells.widths)
         self._fewest: list[list[tuple[int, int]]] | None = None
 
     @property
@@ -97,12 +93,26 @@ class LaneSearch:
             for _ in range(count)
         ]
 
-    def run(self, feeds: Feeds) -> list[dict[int, int]]:
+    def placed(self, rows: Sequence[Row]) -> list[Placement]:
+        """One placement a board of these rows."""
+        windows = self.cells.windows
+        return [
+            Placement(part, self.belt.left + windows[part].lefts[place], number)
+            for number, (part, places) in enumerate(rows)
+            for place in places
+        ]
+
+    def rows_of(self, rows: Sequence[Sequence[Placement]]) -> list[Row]:
+        """Rows of one size as they lie on the cells, which were cut at their left edges too."""
+        alike = [row for row in rows if len({p.part for p in row}) == 1]
+        return [(row[0].part, tuple(sorted(map(self._nearest, row)))) for row in alike]
+
+    def run(self, feeds: Feeds = "evenest") -> list[dict[int, int]]:
         """Boards by part and place. Raises nothing: parts that do not fit are refused before."""
         if not self.boards_left:
             return self.descent.copy_boards()
         evenest = self._evenest()
-        if feeds == "evenest":
+        if feeds == "evenest" or feeds == "rotation":
             return evenest
         spare = 0 if feeds == "fewest" else feeds
         if sum(self.descent.feeds.values()) <= self.fewest + spare:
@@ -112,13 +122,13 @@ class LaneSearch:
 
     def touch_up(self) -> list[dict[int, int]]:
         """Start from given placements and move only what helps."""
-        boards = self._laid([(p.part, p.left_edge - self.belt.left) for p in self.start])
+        boards = self._laid(self.start)
         descent = self.descent
         descent.restore(boards)
         if not self.boards_left:
             return descent.copy_boards()
         best = self._improve([self._scale(0.5), descent.steepest], passes=1)
-        self._prove(best, rounds=2)
+        self._thinned(best)
         descent.restore(best)
         descent.smooth(descent.peak, passes=1)
         return descent.copy_boards()
@@ -135,10 +145,7 @@ class LaneSearch:
         many = self.boards_left >= MANY_BOARDS
         best = self._improve([self._scale(s) for s in (0.3, 0.6, 1.0)], passes=1 if many else 2)
         best = self._exactly(best) if len(descent.order) == 1 else self._mixed(best, many)
-        if not many:
-            best = self._closed(best)
-            descent = self.descent
-        peak = self._peak_of(best)
+        peak = self.peak_of(best)
         descent.restore(best)
         descent.thin(peak, passes=1)
         descent.most_feeds = descent.feeds
@@ -147,18 +154,10 @@ class LaneSearch:
         return descent.copy_boards()
 
     def _mixed(self, best: list[dict[int, int]], many: bool) -> list[dict[int, int]]:
-        """Several sizes: proof, rounding of what it wants, and kicks; once more and harder where a gap is left."""
-        heaviest = max(self.descent.loads[i] for i in self.descent.order)
-        most = MOST_MOVES // len(self.cells.widths)
-        kicks = min(200, most, 1_000_000 // (self.boards_left + 40) ** 2)
-        quick = (1, 8, 4) if many else (THINNER, 4, kicks)
-        for split, rounds, tries in (quick, (2 * THINNER, 10, min(60, most))):
-            for wanted in self._prove(best, rounds, split):
-                best = self._rounded(best, wanted)
-            best = self._kicked(best, tries)
-            if self._peak_of(best) - self.bound <= GOOD_ENOUGH * max(heaviest, 0.01 * self.bound):
-                break
-        return best
+        """Several sizes: whole boards where thin ones settle, then kicks while a gap to the bound is left."""
+        best = self._rounded(best, self._thinned(best))
+        few = min(MOST_KICKS, MOST_MOVES // len(self.cells.widths), 2_000_000 // (self.boards_left + 40) ** 2)
+        return self._kicked(best, KICKS_OF_MANY if many else few)
 
     def _exactly(self, reached: Sequence[dict[int, int]]) -> list[dict[int, int]]:
         """One size of board: the least peak these cells allow."""
@@ -166,98 +165,53 @@ class LaneSearch:
         part = self.parts[only]
         cells = replace(self.cells, windows=(self.cells.windows[only],))
         boards: list[dict[int, int]] = [{} for _ in self.parts]
-        boards[only] = identical_places(part.count, part.load, cells, self.bound, self._peak_of(reached))
+        boards[only] = identical_places(part.count, part.load, cells, self.bound, self.peak_of(reached))
         if self.marked or self.cells.lossless:
-            self.bound = max(self.bound, self._peak_of(boards) * (1.0 - EDGE_TOLERANCE))
+            self.bound = max(self.bound, self.peak_of(boards) * (1.0 - EDGE_TOLERANCE))
         else:
-            self._prove(boards, rounds=4, split=THINNER)
+            self._thinned(boards)
         return boards
 
-    def _closed(self, best: list[dict[int, int]]) -> list[dict[int, int]]:
-        """The least peak there is, or as near to it as the tries come; what they prove raises the bound."""
-        peak = self._peak_of(best)
-        if peak <= self.bound * (1.0 + 2.0 * EDGE_TOLERANCE):
-            return best
-        cheapest = cheapest_places(self.parts, self.cells, self._prices, self.marked, self.segments)
-        ground = ground_of(self.belt, self.before, self.cells, self._prices, cheapest, self.marked)
-        lying, self.bound = close_gap(
-            self.parts,
-            self.belt,
-            self.before,
-            ground,
-            self.bound,
-            peak,
-            FEW_TRIES
-            * FEW_BOARDS
-            * FEW_EDGES
-            // max(FEW_BOARDS, self.boards_left)
-            // max(FEW_EDGES, len(ground.edges)),
-            lambda bound: next_whole(bound, self.parts, self.before),
-        )
-        if lying is None:
-            return best
-        kept = [(p.part, p.left_edge - self.belt.left) for p in self.placements(best)]
-        laid = self._laid(lying)
-        return laid if self._peak_of(laid) < peak else self._laid(kept)
+    def _laid(self, lying: Sequence[Placement]) -> list[dict[int, int]]:
+        """The boards on the cells, which were cut at their left edges too."""
+        boards: list[Counter[int]] = [Counter() for _ in self.parts]
+        for p in lying:
+            boards[p.part][self._nearest(p)] += 1
+        return [dict(places) for places in boards]
 
-    def _laid(self, lying: Sequence[Lying]) -> list[dict[int, int]]:
-        """The boards on the cells, cut anew where one lies at none of the left edges so far."""
-        tolerance = 2.0 * EDGE_TOLERANCE * self.belt.width
-        lefts = [window.lefts for window in self.cells.windows]
-        if any(min(abs(x - left) for x in lefts[part]) > tolerance for part, left in lying):
-            for part, left in lying:
-                self.extra[part].append(left)
-            self.cells = cells_of(self.parts, self.belt, self.before, self.places, self.gap, self.extra)
-            self.descent, self._fewest = Descent(self.parts, self.cells), None
-            lefts = [window.lefts for window in self.cells.windows]
-        boards: list[dict[int, int]] = [{} for _ in self.parts]
-        for part, left in lying:
-            place = min(range(len(lefts[part])), key=lambda i: abs(lefts[part][i] - left))
-            boards[part][place] = boards[part].get(place, 0) + 1
-        return boards
+    def _nearest(self, lying: Placement) -> int:
+        lefts, at = self.cells.windows[lying.part].lefts, lying.left_edge - self.belt.left
+        return min(range(len(lefts)), key=lambda i: abs(lefts[i] - at))
 
-    def _prove(self, boards: Sequence[dict[int, int]], rounds: int, split: int = 1) -> tuple[Wanted, Wanted]:
-        """Raise the bound by prices that boards `split` lengthwise in thin ones lead to; returns the exposure at
-        each place that the proof wants, and that the thin boards came to."""
-        wanted: Wanted = {}
-        if self._peak_of(boards) <= self.bound * (1.0 + 2.0 * EDGE_TOLERANCE):
-            return wanted, wanted
-        thin = [replace(p, count=p.count * split, length=p.length / split) for p in self.parts]
-        descent = Descent(thin, self.cells)
-        descent.restore([{place: n * split for place, n in places.items()} for places in boards])
-        for scale in (150.0, 500.0, 1500.0) if split > 1 else ():
-            descent.settle(min(descent.steepest, scale / self.bound), passes=2)
-        top = descent.peak
-        used = [(part, place) for part, places in enumerate(descent.boards) for place in places]
-        active = [i for i, u in enumerate(descent.exposure) if u >= top * (1.0 - NEAR_PEAK)]
-        bound, prices, wanted = proving_prices(self.parts, self.cells, used, active, rounds, self._price_bound)
-        if bound > self._proven:
-            self._proven, self._prices = bound, prices
-        self._raise_bound(bound)
-        lying: Wanted = {}
-        if split > 1:
-            lying = {
-                (part, place): n * thin[part].load
-                for part, places in enumerate(descent.boards)
-                for place, n in places.items()
-            }
-        return wanted, lying
+    def _thinned(self, boards: Sequence[dict[int, int]]) -> list[dict[int, float]]:
+        """Where thin boards settle, in whole ones by part and place; their prices raise the bound (weak duality)."""
+        if self.peak_of(boards) <= self.bound * (1.0 + 2.0 * EDGE_TOLERANCE):
+            return [{} for _ in self.parts]
+        split = ceil(THIN_BOARDS / self.boards_left)
+        thin = Descent([replace(p, count=p.count * split, length=p.length / split) for p in self.parts], self.cells)
+        thin.fill([p.count for p in thin.parts], SCALES[0] / self.bound, chunks=24)
+        proven, mean = self.bound, [0.0] * len(self.cells.widths)
+        for scale in (s / self.bound for s in SCALES):
+            for _ in range(SETTLINGS):
+                thin.settle(min(thin.steepest, scale), 1)
+                prices = thin.prices(scale)
+                total = sum(prices)
+                mean = [m / 2.0 + price / total for m, price in zip(mean, prices, strict=True)]
+                bounds = (price_bound(self.parts, self.cells, p, self.marked, self.segments) for p in (prices, mean))
+                proven = max(proven, *bounds)
+        if proven > self.bound:
+            self.bound = next_whole(proven, self.parts, self.before)
+        return [{place: n / split for place, n in places.items()} for places in thin.boards]
 
-    def _rounded(self, best: list[dict[int, int]], wanted: Wanted) -> list[dict[int, int]]:
+    def _rounded(self, best: list[dict[int, int]], wanted: Sequence[dict[int, float]]) -> list[dict[int, int]]:
         """The better of `best` and whole boards put where they are wanted."""
-        descent = self.descent
-        whole: list[dict[int, int]] = [{} for _ in self.parts]
-        missing = [p.count for p in self.parts]
-        for (part, place), exposure in sorted(wanted.items()):
-            count = min(missing[part], int(exposure / self.parts[part].load + 1e-6))
-            if count:
-                whole[part][place] = count
-                missing[part] -= count
-        if whole == [{} for _ in self.parts]:
+        whole = [{place: int(n + 1e-6) for place, n in sorted(places.items()) if n >= 1.0 - 1e-6} for places in wanted]
+        if not any(whole):
             return best
-        descent.restore(whole)
-        descent.fill(missing, self._scale(1.0), chunks=max(1, *missing))
-        return min((best, self._improve([self._scale(1.0)], passes=3)), key=self._peak_of)
+        self.descent.restore(whole)
+        missing = [part.count - sum(places.values()) for part, places in zip(self.parts, whole, strict=True)]
+        self.descent.fill(missing, self._scale(1.0), chunks=max(1, *missing))
+        return min((best, self._improve([self._scale(1.0)], passes=3)), key=self.peak_of)
 
     def _limited(self, most: dict[float, int]) -> list[dict[int, int]]:
         descent = self.descent
@@ -287,7 +241,7 @@ class LaneSearch:
         """Take a few boards out and put them in again while the bound is not reached, in so many rounds."""
         descent = self.descent
         steep = descent.steepest
-        peak = self._peak_of(best)
+        peak = self.peak_of(best)
         current, level = best, descent.level(steep)
         for turn in range(rounds):
             if peak <= self.bound * (1.0 + 2.0 * EDGE_TOLERANCE):
@@ -297,22 +251,17 @@ class LaneSearch:
                 continue
             if turn % 4 == 3:
                 descent.settle(steep, 1)
-            if descent.level(steep) <= level * (1.0 + SLACK):
-                current, level = descent.copy_boards(), descent.level(steep)
+            if descent.level(steep) <= level * (1.0 + WORSE * (1.0 - turn / rounds)):
+                current = descent.copy_boards()
+                level = min(level, descent.level(steep))
             if descent.peak < peak * (1.0 - SLACK):
                 best, peak = descent.copy_boards(), descent.peak
         return best
 
-    def _peak_of(self, boards: Sequence[dict[int, int]]) -> float:
+    def peak_of(self, boards: Sequence[dict[int, int]]) -> float:
+        """Highest exposure with these boards. The descent holds them from then on."""
         self.descent.restore(boards)
         return self.descent.peak
-
-    def _price_bound(self, prices: Sequence[float]) -> float:
-        return price_bound(self.parts, self.cells, prices, self.marked, self.segments)
-
-    def _raise_bound(self, bound: float) -> None:
-        if bound > self.bound:
-            self.bound = next_whole(bound, self.parts, self.before)
 
     def _fewest_rows(self) -> list[list[tuple[int, int]]]:
         if self._fewest is None:

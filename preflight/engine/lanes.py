@@ -9,19 +9,28 @@ from __future__ import annotations
 import itertools
 from collections import Counter
 from dataclasses import dataclass, replace
+from math import sqrt
+from operator import mul
 from typing import TYPE_CHECKING
 
 from preflight.engine.boards import Part, Placement, Usable, loads_of, refuse_misfits
 from preflight.engine.coverage import EDGE_TOLERANCE, Exposure, Strip, exposure_over
 from preflight.engine.lane_cells import marked_lefts
+from preflight.engine.lane_rotation import Rotation
 from preflight.engine.lane_search import Feeds, LaneSearch
 from preflight.engine.rows import share_rows, take_turns
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
+
+    from preflight.engine.lane_rotation import Turns
 
 LEAST_GAP = 0.025
 """Gap between boards abreast, m (common practice, no source)."""
+ROUGHER = 0.03
+"""Spread over the width that a rotation may have more than the most even plan, as a share of what the job adds."""
+ENOUGH = 0.95
+"""Share of the best evenness from which on fewer different feeds are worth more than evenness."""
 
 
 @dataclass(frozen=True)
@@ -50,6 +59,14 @@ class FeedPlan:
     def share_of_best(self) -> float:
         """Lowest peak these parts allow / peak of this plan, 0 to 1."""
         return min(1.0, self.bound / self.peak) if self.peak > 0.0 else 1.0
+
+    @property
+    def different(self) -> tuple[tuple[Placement, ...], ...]:
+        """The feeds that differ, by their first turn; one that only lacks boards at the end is none of its own."""
+        kinds: dict[frozenset[tuple[int, float]], tuple[Placement, ...]] = {}
+        for row in self.rows:
+            kinds.setdefault(frozenset((p.part, p.left_edge) for p in row), row)
+        return tuple(row for kind, row in kinds.items() if not any(kind < other for other in kinds))
 
     @property
     def rows(self) -> tuple[tuple[Placement, ...], ...]:
@@ -84,7 +101,7 @@ def plan(
     before = exposure_over(wear, belt.segments)
     search, flipped = _search(parts, belt, before, places, gap, seed, abreast=feeds != "evenest")
     # Rows too are shared out on the side that is searched, so that the mirrored job has the same.
-    turn = _in_turn(parts, _flush(search.placements(search.run(feeds)), parts, search.belt), gap)
+    turn = _offered(parts, search, search.run(feeds), gap, feeds)
     if flipped:
         turn = tuple(replace(p, left_edge=belt.flip(p.left_edge + parts[p.part].width)) for p in turn)
         turn = tuple(_flush(turn, parts, belt))
@@ -125,9 +142,11 @@ def replan(
     wear: Sequence[Strip] = (),
     places: int | None = None,
     gap: float = LEAST_GAP,
+    rotation: Sequence[Sequence[Placement]] = (),
 ) -> FeedPlan:
     """A plan for the boards not yet fed, with those `fed` counted as wear, starting from the earlier plan.
 
+    `rotation`: rows whose feeds are kept where they still even the wear out; none: boards go where they wear least.
     The first row differs from the last one fed wherever it can. Raises ValueError when more boards were fed
     than there are.
     """
@@ -143,8 +162,7 @@ def replan(
     boards = search.touch_up()
     last_row = fed[-1].row if fed else None
     last = _about((p.part, p.left_edge) for p in fed if p.row == last_row)
-    rest = _flush(search.placements(boards), parts, belt)
-    turn = _in_turn(left, rest, gap, last)
+    turn = _offered(left, search, boards, gap, "rotation" if rotation else "evenest", rotation, last)
     return _judged(left, belt, before, turn, search.bound, search.fewest, places)
 
 
@@ -226,6 +244,45 @@ def _not_yet_fed(planned: Sequence[Placement], fed: Sequence[Placement]) -> list
     return [p for ps in waiting.values() for p in ps]
 
 
+def _offered(
+    parts: Sequence[Part],
+    search: LaneSearch,
+    boards: Sequence[dict[int, int]],
+    gap: float,
+    feeds: Feeds,
+    before: Sequence[Sequence[Placement]] = (),
+    last: frozenset[tuple[int, float]] = frozenset(),
+) -> tuple[Placement, ...]:
+    """Rows in turn: a rotation where one is even enough, with the feeds from `before` where these still are; else the
+    boards where the search put them."""
+    if feeds == "rotation":
+        rotation, even_enough = Rotation(parts, search.cells), _evenness_wanted(parts, search, boards)
+        turns = rotation.kept(search.rows_of(before))
+        if turns is None or not even_enough(turns):
+            turns = rotation.searched(even_enough)
+        if turns is not None:
+            placed = _flush(search.placed(turns.rows), parts, search.belt)
+            return _in_order([list(row) for _, row in itertools.groupby(placed, key=lambda p: p.row)], last)
+    return _in_turn(parts, _flush(search.placements(boards), parts, search.belt), gap, last)
+
+
+def _evenness_wanted(
+    parts: Sequence[Part], search: LaneSearch, boards: Sequence[dict[int, int]]
+) -> Callable[[Turns], bool]:
+    """Whether a rotation is near the best: by its peak, and on a worn belt, whose old peak would hide it, by its
+    spread over the width."""
+    peak = max(search.bound / ENOUGH, search.peak_of(boards)) * (1.0 + EDGE_TOLERANCE)
+    widths = search.cells.widths
+    added = sum(part.count * part.load * part.width for part in parts) / sum(widths)
+
+    def spread(exposure: Sequence[float]) -> float:
+        mean = sum(map(mul, widths, exposure)) / sum(widths)
+        return sqrt(sum(d * (u - mean) ** 2 for d, u in zip(widths, exposure, strict=True)) / sum(widths))
+
+    most = spread(search.descent.exposure) + ROUGHER * added
+    return lambda turns: max(turns.exposure) <= peak and spread(turns.exposure) <= most
+
+
 def _in_turn(
     parts: Sequence[Part],
     placements: Sequence[Placement],
@@ -249,13 +306,20 @@ def _in_turn(
     order = []
     for width in sorted(by_width, reverse=True):
         order += take_turns(by_width[width])
-    if last and order and last & _about(order[0]):
-        other = next((i for i, kind in enumerate(order) if not last & _about(kind)), 0)
-        order.insert(0, order.pop(other))
+    return _in_order([[Placement(part, left, 0) for part, left in kind] for kind in order], last)
+
+
+def _in_order(rows: list[list[Placement]], last: frozenset[tuple[int, float]]) -> tuple[Placement, ...]:
+    """The rows numbered as they follow each other, the first one another than the last one fed where there is one."""
+
+    def again(row: Sequence[Placement]) -> bool:
+        return bool(last & _about((p.part, p.left_edge) for p in row))
+
+    if last and rows and again(rows[0]):
+        other = next((i for i, row in enumerate(rows) if not again(row)), 0)
+        rows.insert(0, rows.pop(other))
     return tuple(
-        Placement(part, left, row)
-        for row, kind in enumerate(order)
-        for part, left in sorted(kind, key=lambda place: place[1])
+        replace(p, row=number) for number, row in enumerate(rows) for p in sorted(row, key=lambda p: p.left_edge)
     )
 
 

@@ -13,7 +13,7 @@ from builders import history, machine, sheet, view
 from preflight.checks.feed.check import check
 from preflight.checks.feed.feed_progress import progress
 from preflight.checks.feed.feed_task import FeedTask, chosen_plan, task_for
-from preflight.checks.feed.feed_words import pattern_blocks
+from preflight.checks.feed.feed_words import turns
 from preflight.checks.finding import Finding, Verdict
 from preflight.engine.lane_bounds import least_peak_of_identical
 from preflight.history import History, WearStrip
@@ -75,7 +75,9 @@ def test_the_pattern_of_the_file_is_part_from_1_and_place_from_0() -> None:
     given = sheet({"feed.boards": [{"part": 1, "place": 0}, {"part": 1, "place": 9}]})
     one = task()
     followed = chosen_plan(given, one)
-    assert pattern_blocks(followed, one, 10, "metric") == ["left edge, right edge: 60 times"]
+    taken = turns(followed, one, 10, "metric")
+    assert taken.feeds == (("A", "left edge"), ("B", "right edge"))
+    assert taken.in_turn == "A B, 60 times"
     assert [round(p.left_edge, 4) for p in followed.placements[:2]] == [0.015, 0.745]
     assert judged({"feed.boards": [{"part": 1, "place": 0}, {"part": 1, "place": 9}]})["evenness"].verdict is (
         Verdict.CAUTION

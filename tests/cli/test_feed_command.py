@@ -44,7 +44,7 @@ def test_json_has_its_stable_keys_in_si_and_no_board_leaves_the_margins(capsys: 
 def test_lines_give_pattern_figures_and_the_middle(capsys: pytest.CaptureFixture[str]) -> None:
     assert main([*FEED, "--part", "600 mm x 900 mm x 22 mm, 30"]) == 0
     text = capsys.readouterr().out
-    assert "left edge, right edge: 15 times" in text
+    assert "  A  left edge\n  B  right edge\nIn turn: A B, 15 times." in text
     assert "Share of best 100.0%" in text
     assert "Mean over peak 0.66, lowest over peak 0.50, 0 mm of 910 mm unused." in text
     assert "All down the middle: share of best 100.0%" in text

@@ -23,7 +23,7 @@ from preflight.tui.desk import Desk, Terminal
 from preflight.tui.desk_door import DeskDoor
 from preflight.tui.job_done import asked, finished
 from preflight.tui.painting import width_of
-from preflight.tui.stations.feed import AS_COMPUTED, MIDDLE
+from preflight.tui.stations.feed import AS_COMPUTED, MIDDLE, picture
 from preflight.tui.widgets.entry_lines import table_lines
 from preflight.tui.wiring import Finished
 
@@ -66,6 +66,17 @@ def shown(run: Run, key: str) -> str:
     return next(row.shown for row in run.rows("feed") if row.key == key)
 
 
+def worn_now(run: Run) -> str:
+    """The wear by now, as drawn where there is room for all of the picture."""
+    lines = ("".join(text for text, _ in line) for line in picture(run, 60, 6, UNICODE))
+    return next(line for line in lines if line.startswith("worn now"))
+
+
+def following(run: Run) -> str:
+    """What goes in next, as its row says."""
+    return next(f"{row.label} {row.shown}" for row in run.rows("feed") if row.label.startswith("next"))
+
+
 def test_the_computed_places_stand_and_nothing_looks_unanswered(run: Run) -> None:
     text = lines(run)
     way = next(line for line in text if "fed at" in line)
@@ -75,10 +86,11 @@ def test_the_computed_places_stand_and_nothing_looks_unanswered(run: Run) -> Non
 
 
 @pytest.mark.parametrize("charset", [UNICODE, ASCII])
-def test_entries_next_feed_exposure_and_wear_are_all_there_at_80x24(run: Run, charset: Any) -> None:
+def test_a_line_a_feed_their_turns_and_the_next_one_drawn_are_all_there_at_80x24(run: Run, charset: Any) -> None:
     text = lines(run, charset=charset)
     assert len(text) <= ROOM[1]
-    for word in ("fed at", "of best", "next", "fed so far", "after job", "worn now"):
+    assert sum(charset.inside * 3 in line for line in text) == 1
+    for word in ("fed at", "next: feed A", "feed B", "in turn", "of best", "fed so far"):
         assert [line for line in text if word in line], word
     assert not [line for line in text if "more below" in line]
     assert all(len(row.label) <= 26 for row in run.rows("feed"))
@@ -102,9 +114,9 @@ def test_each_trade_can_be_chosen_and_changes_the_plan(run: Run) -> None:
 
 
 def test_what_was_fed_moves_what_is_next_and_the_wear_by_now(run: Run) -> None:
-    first = shown(run, "feed.next")
+    first = following(run)
     tallied = run.typing("feed.fed", "+3", MORNING)
-    assert shown(tallied, "feed.next") != first
+    assert following(tallied) != first
     elsewhere = run.typing("feed.fed", "+3 5 120mmx2 +4", MORNING)
     assert not elsewhere.unread
     assert elsewhere.raw["feed"]["fed"] == [
@@ -113,7 +125,7 @@ def test_what_was_fed_moves_what_is_next_and_the_wear_by_now(run: Run) -> None:
         {"part": 1, "count": 2, "left_edge": "135.0 mm"},
         {"feeds": 4},
     ]
-    assert lines(elsewhere)[-2] != lines(run)[-2]
+    assert worn_now(elsewhere) != worn_now(run)
     assert shown(run.typing("feed.fed", "+24", MORNING), "feed.next") == "all fed"
 
 
@@ -141,7 +153,7 @@ def test_the_picture_keeps_to_its_room_and_shows_more_with_more(run: Run) -> Non
             assert all(width_of(line) <= width for line in drawn)
     said = "\n".join("".join(text for text, _ in line) for line in station.picture(run, 60, 20, UNICODE))
     assert "share of best 100% (down the middle 33%)" in said
-    assert "pattern:" in said
+    assert "in turn:" in said
 
 
 def test_the_run_record_takes_the_tally_and_the_map_is_there_next_time(desk: Desk, run: Run, shop: Path) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preflight.checks.feed.feed_task import EVENEST, FeedTask, planned
-from preflight.checks.feed.feed_words import named_by, next_name, pattern_blocks
+from preflight.checks.feed.feed_task import EVENEST, ROTATION, FeedTask, planned
+from preflight.checks.feed.feed_words import named_by, next_name, turns
 from preflight.checks.finding import Finding, Verdict
 from preflight.engine.boards import loads_of
 from preflight.engine.coverage import Exposure, exposure_over
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from preflight.shop.view import ShopView
 
 ACTIONS = ("computed places followed from here", "too few boards to matter", "lead told")
+MOST_TOLD = 4
+"""Feeds and blocks of turns told in the workings."""
 LEFT_BARE = 0.01
 """Share of the width by which a given pattern may leave more bare than the computed places."""
 MIDDLE = 0.05
@@ -37,11 +39,13 @@ def evenness(followed: FeedPlan, rest: FeedPlan, task: FeedTask, sheet: SetupShe
     """Three figures, three names; below what these parts allow it says why, by how much, and where to feed next."""
     units, share, given = shop.machine.units, followed.share_of_best, bool(sheet.feed.boards)
     poor = share < defaults.EVENNESS - 1e-9
-    pattern = "; ".join(pattern_blocks(followed, task, named_by(sheet, task), units)[:4])
+    taken = turns(followed, task, named_by(sheet, task), units)
+    different = "; ".join(f"{letter} {places}" for letter, places in taken.feeds[:MOST_TOLD])
+    in_turn = "; then ".join(taken.order[:MOST_TOLD])
     figures = (
         f"share_of_best = bound {followed.bound:.2f} m / peak {followed.peak:.2f} m = {share:.3f}; "
         f"mean_over_peak {followed.mean_over_peak:.2f}; lowest_over_peak {followed.lowest_over_peak:.2f}; "
-        f"pattern: {pattern}"
+        f"{different}; in turn {in_turn}"
     )
     verdict, remedy = Verdict.CAUTION, ""
     if given and (poor or _leaves_much(followed, task)):
@@ -98,7 +102,7 @@ def _given(followed: FeedPlan, rest: FeedPlan, task: FeedTask, sheet: SetupSheet
 def _computed(followed: FeedPlan, task: FeedTask, sheet: SetupSheet) -> tuple[str, str]:
     """Statement and remedy of a computed plan in which evenness gave way to something."""
     best, share = planned(replace(task, places=None, trade=EVENEST)), f"{followed.share_of_best:.0%}"
-    if sheet.feed.trade != EVENEST:
+    if sheet.feed.trade not in (EVENEST, ROTATION):
         what = f"Few feeds were chosen over evenness: {followed.feeds} wear the belt {share} as evenly as possible."
         more = best.feeds - followed.feeds
         return what, f"The evenest plan takes {more} feeds more and reaches {best.share_of_best:.0%}."

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from preflight.checks.feed.feed_task import FeedTask, left_edge
+from preflight.checks.feed.feed_task import ROTATION, FeedTask, left_edge
 from preflight.engine.boards import Placement
 from preflight.engine.lanes import FeedPlan, replan
 
@@ -41,7 +41,8 @@ def _after(task: FeedTask, followed: FeedPlan, entries: tuple[Fed, ...]) -> Prog
         boards = tuple(Placement(entry.part - 1, left_edge(entry, task), row + n) for n in range(entry.count))
         whole = replace(before.rest, placements=(*before.fed, *before.rest.placements))
         fed = (*before.fed, *boards)
-        return Progress(fed, replan(task.parts, task.belt, fed, whole, task.wear, task.places))
+        turning = before.rest.rows if task.trade == ROTATION else ()
+        return Progress(fed, replan(task.parts, task.belt, fed, whole, task.wear, task.places, rotation=turning))
     rest, taken = before.rest, entry.feeds
     if taken > rest.feeds:
         raise ValueError(f"{taken} feeds were counted, {rest.feeds} are left")

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from preflight.shop.view import ShopView
 
 EVENEST: Feeds = "evenest"
+ROTATION: Feeds = "rotation"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ class FeedTask:
     """Marked places to keep to; None: any position."""
     marks: int | None = None
     """Marked places the machine has."""
-    trade: Feeds = EVENEST
+    trade: Feeds = ROTATION
     lots: int = 1
     """The same plan so many times over."""
     times: int = 1
@@ -188,7 +189,7 @@ def _evaluated(task: FeedTask, placements: tuple[Placement, ...]) -> FeedPlan:
 
 def _against_any_place(found: FeedPlan, task: FeedTask) -> FeedPlan:
     """A plan whose bound holds for every position: keeping to marks is a choice, and its price is shown."""
-    if task.places is None and task.trade == EVENEST:
+    if task.places is None and task.trade in (EVENEST, ROTATION):
         return found
     best = planned(replace(task, places=None, trade=EVENEST))
     centre = replace(found.centre, bound=best.bound) if found.centre is not None else None

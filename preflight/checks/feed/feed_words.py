@@ -1,10 +1,11 @@
-"""The feed plan in a person's words: names of places, the repeating pattern with its counts, the next feed."""
+"""The feed plan in a person's words: names of places, the feeds by letter, their turns, the next feed."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.engine.places import pattern_of, row_names
+from preflight.engine.places import repeating_pattern, row_names
 from preflight.quantities import Kind, show
 from preflight.shop import defaults
 
@@ -32,24 +33,47 @@ def feed_name(row: Sequence[Placement], task: FeedTask, count: int | None, units
     return " + ".join(_in_units(name, units) for name in names)
 
 
-def pattern_blocks(found: FeedPlan, task: FeedTask, count: int | None, units: str) -> list[str]:
-    """The plan as blocks of feeds with their counts: "left edge, right edge: 15 times".
+@dataclass(frozen=True, slots=True)
+class Turns:
+    """A plan as a person keeps it in the head: the feeds by letter, and the letters in turn."""
 
-    Feeds are parted by commas, boards abreast by plus signs.
+    feeds: tuple[tuple[str, str], ...]
+    """Letter and places, "left edge + 6", in the order of their first turn."""
+    order: tuple[str, ...]
+    """Blocks: "A B, 20 times", "A", and of a last feed that lacks boards "B, 1 board"."""
+
+    @property
+    def in_turn(self) -> str:
+        """The order as one sentence part: "A B, 20 times; then A"."""
+        return "; then ".join(self.order)
+
+
+def turns(found: FeedPlan, task: FeedTask, count: int | None, units: str) -> Turns:
+    """The different feeds of a plan, and when each goes in."""
+    different = found.different
+    lying = [{(p.part, p.left_edge) for p in row} for row in different]
+    steps = []
+    for row in found.rows:
+        here = {(p.part, p.left_edge) for p in row}
+        number = next(number for number, kind in enumerate(lying) if here <= kind)
+        letter, lacks = letter_of(number), len(lying[number]) - len(row)
+        steps.append(f"{letter}, {len(row)} board{'s' if len(row) > 1 else ''}" if lacks else letter)
+    order = []
+    for block in repeating_pattern(steps):
+        times = f", {block.times} times" if block.times > 1 else ""
+        order.append(f"{' '.join(block.steps)}{times}")
+    named = tuple((letter_of(number), feed_name(row, task, count, units)) for number, row in enumerate(different))
+    return Turns(named, tuple(order))
+
+
+def letter_of(number: int) -> str:
+    """A to Z, then A1 to Z1 and so on.
+
+    >>> letter_of(0), letter_of(27)
+    ('A', 'B1')
     """
-    blocks = []
-    for block in pattern_of(found, task.parts, task.belt, count):
-        feeds = ", ".join(" + ".join(_in_units(name, units) for name in feed) for feed in block.steps)
-        blocks.append(f"{feeds}: {block.times} times" if block.times > 1 else f"{feeds}: once")
-    return blocks
-
-
-def short_pattern(found: FeedPlan, task: FeedTask, count: int | None, units: str) -> str:
-    """The whole pattern in few words: "left + 360, 180 + right: 12 times; left + right: once"; units as the shop's."""
-    text = "; ".join(pattern_blocks(found, task, count, units))
-    for long, short in ((" edge", ""), (f" {Kind.LENGTH.unit_in(units)}", ""), ("(part ", "(")):
-        text = text.replace(long, short)
-    return text
+    round_, letter = divmod(number, 26)
+    return f"{chr(ord('A') + letter)}{round_ or ''}"
 
 
 def next_name(found: FeedPlan, task: FeedTask, count: int | None, units: str) -> str:

@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.checks.feed.feed_progress import progress
 from preflight.checks.feed.feed_task import FeedTask, chosen_plan, task_for
-from preflight.checks.feed.feed_words import named_by, next_name, short_pattern
+from preflight.checks.feed.feed_words import named_by, next_name, turns
 from preflight.quantities import Kind, QuantityError, parse
 from preflight.tui.rows import Choice, Row
 from preflight.tui.stations.feed_picture import picture
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
+    from preflight.engine.boards import Placement
     from preflight.tui.run import Run
 
 __all__ = ["picture", "rows", "tally"]
@@ -28,8 +29,10 @@ EXTRA = (2, 5, 10)
 """Feeds more than the fewest that can be chosen; a sheet may state any number."""
 HINT = 112
 """Characters on the two lines of a hint."""
-SHOWN = 52
-"""Characters of label and fact on one line at 80 columns."""
+SHOWN = 30
+"""Characters of a fact on one line at 80 columns."""
+MOST_FEEDS = 6
+"""Different feeds with a line of their own."""
 CARE = "Gloves off near the infeed; stand beside, not in line."
 _TALLY = re.compile(
     r"(?:(?P<part>[1-9][0-9]?)@)?(?P<at>[0-9]+(?:[.,][0-9]+)?)(?P<unit>mm|in)?(?:x(?P<count>[1-9][0-9]{0,4}))?"
@@ -50,26 +53,45 @@ def rows(run: Run) -> list[Row]:
     except ValueError:  # said by the check; what was typed must stay within reach
         return [*asked, *_tallies(task)]
     units, count = run.view.machine.units, named_by(run.sheet, task)
-    pattern = short_pattern(followed, task, count, units)
-    label = f"{followed.share_of_best:.0%} of best" + (f", {Kind.LENGTH.unit_in(units)}" if count is None else "")
+    taken = turns(followed, task, count, units)
+    from_edge = "" if count is not None else f", {Kind.LENGTH.unit_in(units)}"
     lots = f", {task.lots} lots" if task.lots > 1 else ""
+    following = rest.rows[0] if rest.feeds else ()
+    first = next(
+        (name for name, row in zip(taken.feeds, followed.different, strict=True) if _lies_in(following, row)), None
+    )
     asked += [
         Row(
-            "feed.pattern",
-            label,
-            shown=pattern if len(pattern) <= SHOWN - len(label) else f"{followed.feeds} feeds{lots}, see below",
-            hint=pattern if len(pattern) <= HINT else f"{pattern[: HINT - 12].rsplit(',', 1)[0]}, and so on",
-            subjects=("feeds", "turns"),
-        ),
-        Row(
-            "feed.next",
-            "next",
-            shown=next_name(rest, task, count, units) or "all fed",
-            hint="Left edge of each board, from the left end of the width in use. Widest boards first.",
-            subjects=("wear",),
-        ),
+            f"feed.pattern.{letter}",
+            f"{'next: ' if first == (letter, places) else ''}feed {letter}{from_edge}",
+            shown=places.replace(f" {Kind.LENGTH.unit_in(units)}", ""),
+            hint="Left edge of each board, from the left end of the width in use.",
+        )
+        for letter, places in taken.feeds[:MOST_FEEDS]
     ]
+    if first not in taken.feeds[:MOST_FEEDS]:
+        told = next_name(rest, task, count, units) or "all fed"
+        asked.append(Row("feed.next", "next", shown=told, hint="Left edge of each board. Widest boards first."))
+    more = f"and {len(taken.feeds) - MOST_FEEDS} feeds more; " if len(taken.feeds) > MOST_FEEDS else ""
+    asked.append(
+        Row(
+            "feed.pattern",
+            f"in turn, {followed.share_of_best:.0%} of best",
+            shown=f"{followed.feeds} feeds{lots}, see below" if more or len(taken.in_turn) > SHOWN else taken.in_turn,
+            hint=_clipped(f"{more}{taken.in_turn}"),
+            subjects=("feeds", "turns", "wear"),
+        )
+    )
     return [*asked, *_tallies(task)]
+
+
+def _lies_in(row: Sequence[Placement], feed: Sequence[Placement]) -> bool:
+    """Whether a feed is that one, or that one less boards."""
+    return bool(row) and {(p.part, p.left_edge) for p in row} <= {(p.part, p.left_edge) for p in feed}
+
+
+def _clipped(text: str) -> str:
+    return text if len(text) <= HINT else f"{text[: HINT - 12].rsplit(';', 1)[0]}; and so on"
 
 
 def _way(task: FeedTask) -> Row:
@@ -80,6 +102,7 @@ def _way(task: FeedTask) -> Row:
     trade, at = ("feed", "trade"), ("feed", "at")
     choices = [
         Choice(AS_COMPUTED),
+        Choice("as even as can be", ((trade, "evenest"),)),
         Choice("fewest feeds", ((trade, "fewest"),)),
         *(Choice(f"at most {extra} feeds more", ((trade, extra),)) for extra in EXTRA),
     ]

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.feed.feed_progress import progress
 from preflight.checks.feed.feed_task import FeedTask, chosen_plan, task_for
-from preflight.checks.feed.feed_words import named_by, short_pattern
+from preflight.checks.feed.feed_words import named_by, turns
 from preflight.engine.boards import loads_of
 from preflight.engine.coverage import Exposure, Strip, exposure_over
 from preflight.tui.painting import fit, wrap
@@ -27,7 +27,7 @@ SIDE = 10
 def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
     """At least the next feed, the exposure after the job and the wear by now; with more room further feeds, the
     figures, the drums' wear and the whole pattern."""
-    if run.view is None or run.sheet is None or height < 3 or width < SIDE + 12:
+    if run.view is None or run.sheet is None or height < 1 or width < SIDE + 12:
         return []
     task = task_for(run.sheet, run.view, run.history)
     if not isinstance(task, FeedTask):
@@ -43,6 +43,7 @@ def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
         _bars("after job", after, after.peak, room, charset),
         _bars("worn now", by_now, after.peak, room, charset),
     ]
+    worn = worn[: height - 1]
     spare = height - len(worn) - 1
     drums = _drums(run, task, room, charset)[: max(0, spare)]
     spare -= len(drums)
@@ -57,8 +58,9 @@ def picture(run: Run, width: int, height: int, charset: Charset) -> Picture:
     lines += [*worn, *drums, *said]
     left = height - len(lines)
     if left > 1:
-        blocks = short_pattern(followed, task, named_by(run.sheet, task), run.view.machine.units)
-        pattern = wrap(f"pattern: {blocks}", width)
+        taken = turns(followed, task, named_by(run.sheet, task), run.view.machine.units)
+        feeds_by_letter = ", ".join(f"{letter} {places}" for letter, places in taken.feeds)
+        pattern = wrap(f"in turn: {taken.in_turn}; {feeds_by_letter}", width)
         kept = pattern[:left]
         if len(pattern) > left:
             kept[-1] = fit(kept[-1], width - 1).rstrip() + charset.ellipsis

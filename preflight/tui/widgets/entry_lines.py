@@ -131,7 +131,7 @@ def table_lines(
             *entry_foot(run, station_id, rows[at], width, charset, free),
         ]
     room = height - len(lines) - 1
-    if picture and station.picture is not None and room >= 3:
+    if picture and station.picture is not None and room >= 1:
         drawn = station.picture(run, width - 3, room, charset)
         if len(drawn) <= room:
             lines += [[("", "text")], *([("  ", "text"), *line] for line in drawn)]
