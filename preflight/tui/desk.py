@@ -16,8 +16,6 @@ from preflight.checklist.heading import Signature
 from preflight.checklist.open_draft import drafts_folder
 from preflight.checklist.past import Past, past
 from preflight.checklist.store import prepare_shop
-from preflight.checks.voids import again as asks_again
-from preflight.checks.voids import event, kept
 from preflight.errors import PreflightError
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.machine import Machine
@@ -26,6 +24,7 @@ from preflight.tui.belt_card_file import write_cards
 from preflight.tui.card_picks import MACHINE, picks, subjects, unusable_sentence
 from preflight.tui.carrying import after_earlier_records, from_draft
 from preflight.tui.drafted import RUN, draft_content, read_draft
+from preflight.tui.events import Before, after, voids
 from preflight.tui.run import FED, Run
 from preflight.tui.signed import SIGNED, SignedOff, released_today
 from preflight.tui.signers import Signers
@@ -76,6 +75,8 @@ class Desk:
         self._signers = Signers(root, keys)
         self._prepared = False
         self._started: dict[str, Any] = {}
+        self._before: Before | None = None
+        """What stood before the last event."""
         self._here = TerminalMachine(shop, root, terminal.host)
 
     def machines(self) -> list[Pick]:
@@ -182,23 +183,25 @@ class Desk:
         return self._draft.trouble
 
     def happened(self, run: Run, event_id: str) -> Loaded:
-        """The run after an event: what it voids is asked again."""
+        """The run after an event, until it is taken back."""
+        self._before = Before(run, dict(self._started), self._has_draft)
         self._begin(run)
-        happened = event(event_id)
-        facts = {row.key: row.fact for station in run.stations for row in station.rows(run)}
-        typed = {
-            key: text
-            for key, text in kept(run.typed, happened, facts).items()
-            if not (
-                key.startswith("action:") and any(key.startswith(f"action:{v.split('.')[0]}:") for v in happened.voids)
-            )
-        }
-        base = {**run.base, "at": self._now(), "happened": event_id}
-        again = replace(run, base=base, history=self._past.history(), signed=None)
-        return self._loaded(
-            again.resumed(typed, run.entered, run.voiding(typed), _still(run.unaccepted, typed)),
-            f"{happened.label.capitalize()}. {asks_again(happened)}",
-        )
+        return self._loaded(after(run, event_id, self._now(), self._past.history()), voids(run, event_id))
+
+    def taken_back(self) -> Loaded:
+        """The run as it was before the last event; its draft, if it had one, is the app's to keep again."""
+        assert self._before is not None
+        before, self._before = self._before, None
+        self._started = dict(before.started)
+        if not before.drafted and self._draft is not None:
+            assert before.run.view is not None
+            self._draft.discard()
+            self._open_draft(before.run.view.machine.id)
+        return self._loaded(before.run, "Taken back: nothing has happened, and everything stands as it did.")
+
+    @property
+    def _has_draft(self) -> bool:
+        return self._draft is not None and self._draft.path.exists()
 
     def subjects(self, run: Run) -> list[Pick]:
         """Machine, job, and the belt of each head."""
@@ -256,7 +259,7 @@ class Desk:
         by, record_id = self._signatory(finished), self._token()
         refers = next(iter(self._past.references), None)
         # the note stands in the draft first: after a lost answer the same boards are not counted twice
-        drafted = self._draft is not None and self._draft.path.exists()
+        drafted = self._has_draft
         self._started[RUN] = begun(self._root, run.view.machine.id, record_id)
         self.keep(run.typed, run.entered, run.earlier, run.unaccepted)
         counted: Mapping[str, str] = run.typed
@@ -318,7 +321,3 @@ class Desk:
             approved = ", register alarm"
         station = "feed" if run.signed is not None else ""
         return Loaded(run, f"{run.view.machine.name}{approved}", job.name if job else "", "", notice, station)
-
-
-def _still(unaccepted: Unaccepted, typed: Mapping[str, str]) -> Unaccepted:
-    return {key: before for key, before in unaccepted.items() if key in typed}

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from preflight.tui.audit_desk import AuditDesk
     from preflight.tui.desk import Desk
     from preflight.tui.practice_desk import PracticeDesk
+    from preflight.tui.run import Run
 
 
 class DeskDoor:
@@ -48,7 +49,10 @@ class DeskDoor:
             hold=lambda run, holding: self._desk.hold(run, holding),
             done=lambda run, finished: self._desk.done(run, finished),
             events=[Pick(one.id, one.label, again(one)) for one in EVENTS],
+            event_picks=_event_picks,
+            voids=_voids,
             happened=lambda run, event: self._desk.happened(run, event),
+            taken_back=lambda: self._desk.taken_back(),
             subjects=lambda run: self._desk.subjects(run),
             picks=lambda run, subject: self._desk.picks(run, subject),
             picked=lambda run, subject, chosen: self._desk.picked(run, subject, chosen),
@@ -84,6 +88,18 @@ class DeskDoor:
             terminal = Terminal(*self._terminal)
             self._opened = Desk(shop_at(self._root), self._root, self._clock, self._token, terminal, self._machine)
         return self._opened
+
+
+def _event_picks(run: Run, event_id: str) -> Sequence[Pick]:
+    from preflight.tui.events import event_picks
+
+    return event_picks(run, event_id)
+
+
+def _voids(run: Run, event_id: str) -> str:
+    from preflight.tui.events import voids
+
+    return voids(run, event_id)
 
 
 def _words() -> Sequence[tuple[str, str]]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from preflight.outside_text import unfit
@@ -76,6 +76,8 @@ class Row:
     """What is typed may be long: it takes the whole line."""
     set_by: str = ""
     """Of a row that is shown, not asked: where that fact is set, one sentence."""
+    renews: Mapping[str, str] = field(default_factory=dict)
+    """Other answers that end once another answer is accepted here: by row what stands then, empty to be asked again."""
     stands: str = ""
     """What holds while nothing is chosen: shown in place of an empty answer that is no gap."""
 

@@ -202,8 +202,22 @@ class Run:
         if before is None or not before[1]:
             return replace(self, accepted=accepted)
         earlier = {**self.earlier, key: (*self.earlier.get(key, ()), before)}
+        row = next((row for station in self.stations for row in station.rows(self) if row.key == key), None)
+        run = replace(self, accepted=accepted, earlier=earlier)
         # judged again: a stop that stood here may need a repair entry, however good the new reading is
-        return replace(self, accepted=accepted, earlier=earlier).judged()
+        return run.renewed(row.renews if row is not None else {}).judged()
+
+    def renewed(self, answers: Mapping[str, str]) -> Run:
+        """The run in which these rows have other answers because another one ended theirs; empty: asked again."""
+        changed = {key: text for key, text in answers.items() if self.typed.get(key, "") != text}
+        gone = {key: self.accepted[key] for key in changed if self.accepted_text(key)}
+        at = max((when for when, _ in gone.values() if when is not None), default=None)
+        return replace(
+            self,
+            typed={**self.typed, **changed},
+            accepted={**self.accepted, **{key: (at, text) for key, text in changed.items()}},
+            earlier={**self.earlier, **{key: (*self.earlier.get(key, ()), was) for key, was in gone.items()}},
+        )
 
     def voiding(self, left: Mapping[str, str]) -> Mapping[str, tuple[tuple[datetime | None, str], ...]]:
         """The earlier values of a run that goes on with only the answers `left`: what is voided is not forgotten."""

@@ -109,6 +109,12 @@ class Wiring:
     """Saves the run record of a job that is done, in a thread; the sentence that says where."""
     events: Sequence[Pick] = ()
     """What can have happened: a new job, a belt changed."""
+    event_picks: Callable[[Run, str], Sequence[Pick]] = lambda _run, _event: ()
+    """What is to be asked first of an event, such as on which head; the answer's id is the event's then."""
+    voids: Callable[[Run, str], str] = lambda _run, _event: "What it voids is asked again."
+    """What has happened and what that asks again, in words."""
+    taken_back: Callable[[], Loaded] | None = None
+    """The run as it was before the last event; runs in a thread."""
     happened: Callable[[Run, str], Loaded] | None = None
     """The run after that event: what it voids is asked again."""
     subjects: Callable[[Run], Sequence[Pick]] = lambda _: ()

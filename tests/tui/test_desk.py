@@ -134,10 +134,12 @@ def test_after_signing_the_draft_is_gone_and_the_days_check_stands_until_somethi
 def test_a_belt_change_asks_again_only_what_it_voids(opened: Open) -> None:
     desk = opened()
     run = filled(desk.load().run)
-    after = desk.happened(run, "belt changed").run
+    after = desk.happened(run, "belt changed:1").run
     assert "tension.1" not in after.typed
+    assert "belts.1.card" not in after.typed
     assert after.typed["extraction.static"] == run.typed["extraction.static"]
-    assert after.typed["belts.1.card"] == run.typed["belts.1.card"]
+    assert after.typed["belts.2.card"] == run.typed["belts.2.card"]
+    assert after.typed["tension.2"] == run.typed["tension.2"]
 
 
 def test_a_belt_measured_at_the_machine_gets_a_card_that_the_next_run_names(opened: Open, shop: Path) -> None:

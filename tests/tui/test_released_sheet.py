@@ -146,6 +146,8 @@ async def test_a_released_sheet_is_reviewed_not_signed_and_an_event_asks_again(
         assert "sign " not in lines.split("review and sign")[1]
         await pilot.press("escape", "f2")
         await pilot.press("2")
+        await pilot.pause()
+        await pilot.press("1")
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
         assert screen.run.signed is None

@@ -259,6 +259,11 @@ async def test_an_event_and_a_picked_card_give_another_run(open_app: OpenApp) ->
     async with open_app(Bench(all_answered())) as (screen, pilot):
         await pilot.press("f2", "2")
         await pilot.pause(0.05)
+        assert "What it voids is asked again." in " ".join(
+            strip.text for strip in pilot.app.screen._compositor.render_strips(pilot.app.screen.size)
+        )
+        await pilot.press("1")
+        await pilot.pause(0.05)
         assert "Asked again after: belt." in "\n".join(screen_lines(screen))
         await pilot.press("f7", "1")
         await pilot.press("2")

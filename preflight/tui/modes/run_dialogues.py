@@ -12,18 +12,22 @@ from preflight.tui.modes.run_saving import RunSaving
 from preflight.tui.run import action_key
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from preflight.checks.finding import Finding
     from preflight.tui.wiring import Loaded, Pick
 
 JOB_DONE = "job done"
 """The event that is no event: it opens the run record."""
+TAKE_BACK = "take back"
+"""The event that takes back the one before."""
 
 
 class RunDialogues(RunSaving):
     """What the run screen asks in a box of its own. `RunScreen` says what is shown and typed."""
 
+    undoable: tuple[str, Mapping[str, str]] = ("", {})
+    """The event said last, and the answers as it left them."""
     acted: tuple[str, str] | None = None
     """Station and subject of a caution of which it was said that it has its action."""
 
@@ -105,21 +109,53 @@ class RunDialogues(RunSaving):
         await self.ask_event()
 
     async def ask_event(self) -> None:
-        """Ask what has happened, and go on with what that voids."""
+        """Ask what has happened, on which head, whether to ask again what that voids; then go on without that."""
         from preflight.tui.dialogues.pick import pick
+        from preflight.tui.wiring import Pick
 
         event = await pick(self.app, "What happened? Only what it voids is asked again.", self._events(), self.charset)
         if event == JOB_DONE:
             await self.job_done()
+        elif event == TAKE_BACK:
+            await self._take_back()
         elif event is not None and self.wiring.happened is not None:
+            label = next(one.label for one in self.wiring.events if one.id == event)
+            if heads := self.wiring.event_picks(self.run, event):
+                event = await pick(self.app, f"{label.capitalize()}. On which head?", heads, self.charset)
+            if event is None:
+                return
+            yes, no = Pick("yes", "ask these again"), Pick("no", "nothing of the kind")
+            if await pick(self.app, self.wiring.voids(self.run, event), [yes, no], self.charset) != "yes":
+                return
             self.accept()
-            await self._taking(partial(self.wiring.happened, self.run, event))
+            if await self._taking(partial(self.wiring.happened, self.run, event)):
+                self.undoable = (label, self.run.typed)
+
+    @property
+    def event_to_undo(self) -> str:
+        """What was said to have happened, while no answer was given since; else empty."""
+        label, typed = self.undoable
+        return label if self.wiring.taken_back is not None and typed is self.run.typed else ""
+
+    @work(exclusive=True, group="dialogue")
+    async def action_take_back(self) -> None:
+        """Everything as it was before what F2 said has happened."""
+        if self.event_to_undo:
+            await self._take_back()
+        else:
+            self.say("There is nothing to take back: F2 said nothing, or something was answered since.")
+
+    async def _take_back(self) -> None:
+        if self.wiring.taken_back is not None:
+            await self._taking(self.wiring.taken_back)
 
     def _events(self) -> Sequence[Pick]:
         from preflight.tui.wiring import Pick
 
+        last = self.event_to_undo
+        back = [Pick(TAKE_BACK, f"take back: {last}", "Everything stands again as it did before.")] if last else []
         job_done = [Pick(JOB_DONE, "the job is done", "What was really fed: the run record.")]
-        return [*(job_done if self.wiring.done is not None else []), *self.wiring.events]
+        return [*back, *(job_done if self.wiring.done is not None else []), *self.wiring.events]
 
     @work(exclusive=True, group="dialogue")
     async def action_job(self) -> None:
@@ -134,12 +170,14 @@ class RunDialogues(RunSaving):
             self.accept()
             await self._taking(partial(self.wiring.picked, self.run, subject, card))
 
-    async def _taking(self, work: Callable[[], Loaded]) -> None:
+    async def _taking(self, work: Callable[[], Loaded]) -> bool:
         loaded = await self.in_thread(work)
-        if loaded is not None:
-            self.take(loaded)
-            if self.run.signed is None:
-                self.keep()
+        if loaded is None:
+            return False
+        self.take(loaded)
+        if self.run.signed is None:
+            self.keep()
+        return True
 
     @work(exclusive=True, group="dialogue")
     async def action_done(self) -> None:

@@ -27,6 +27,7 @@ __all__ = ["picture", "rows"]
 
 NEW = "new belt"
 ALL_SOUND = "all heads, all four good"
+SOUND = "all four good"
 CARD = (
     "", "card", "card twice", "length left", "length right", "cone", "width", "swing", "hours", "joint step", "store",
     "fused glue", "washed", "taped after washing", "washes", "dryness",
@@ -68,6 +69,7 @@ def _head(run: Run, view: ShopView, index: int, head: Head) -> list[Row]:
             note="" if chosen is None or chosen.fits else "does not fit here",
             subjects=_of_head(head.id, *(name for name in CARD if not (is_new and name in MEASURED))),
             fact=True,
+            renews=_looks_without(run, view.machine.heads, head),
         )
     ]
     if is_new:
@@ -76,6 +78,16 @@ def _head(run: Run, view: ShopView, index: int, head: Head) -> list[Row]:
     asked.append(_looked(run, view.machine.heads, index))
     asked.append(_lowered(index, head))
     return asked
+
+
+def _looks_without(run: Run, heads: Sequence[Head], head: Head) -> dict[str, str]:
+    """The looks once another belt is on a head: its own is asked again, one for all heads goes on for the others."""
+    rows = {one.id: f"belts.{one.id}.look" for one in heads}
+    if run.typed.get(rows[heads[0].id]) != ALL_SOUND:
+        return {rows[head.id]: ""}
+    return {key: "" if one == head.id else run.typed.get(key, SOUND) for one, key in rows.items()} | (
+        {rows[heads[0].id]: SOUND} if head.id != heads[0].id else {}
+    )
 
 
 def _looked(run: Run, heads: Sequence[Head], index: int) -> Row:
@@ -96,7 +108,7 @@ def _looked(run: Run, heads: Sequence[Head], index: int) -> Row:
         "  looked at, locked off",
         choices=(
             *((Choice(ALL_SOUND, everything),) if index == 0 and len(heads) > 1 else ()),
-            Choice("all four good", (((*at, "looked"), list(LOOKS)), ((*at, "arrow"), "with"))),
+            Choice(SOUND, (((*at, "looked"), list(LOOKS)), ((*at, "arrow"), "with"))),
             Choice("runs against its arrow", (((*at, "looked"), ["edges", "joint"]), ((*at, "arrow"), "against"))),
             Choice("edge or joint damaged", (((*at, "looked"), ["arrow", "no glue line"]),)),
             Choice("glue line on it", (((*at, "looked"), ["edges", "joint", "arrow"]), ((*at, "arrow"), "with"))),
