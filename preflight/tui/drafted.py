@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from preflight.outside_text import shown
 from preflight.tui.signed import SIGNED
 
 RUN = "run"
@@ -85,4 +86,4 @@ def _moment(value: object) -> datetime:
 def _text(value: object) -> str:
     if not isinstance(value, str):
         raise TypeError(f"text is wanted, not {value!r}")
-    return value
+    return shown(value)

@@ -57,7 +57,7 @@ def replaced(text: str, old: str, new: str) -> str:
         ("metal_found = 0", "metal_found = -1", ["stock.metal_found"]),
         ("bin_full = 0.35", "bin_full = nan", ["extraction.bin_full"]),
         ('machine = "hall-two"', 'machine = "hall-tow"', ["No machine profile 'hall-tow'", "'hall-two'"]),
-        ('machine = "hall-two"', 'machine = "a\\u0000b.toml"', ["cannot be read"]),
+        ('machine = "hall-two"', 'machine = "a\\u0000b.toml"', ["cannot be seen"]),
         ('machine = "hall-two"', f'machine = "{"a" * 300}.toml"', ["cannot be read"]),
         ('card = "H-204"', 'card = "H-2O4"', ["No belt card 'H-2O4'", "'H-204'"]),
         ('job = "ash-stair-treads"', 'job = "nix/job.toml"', ["job.toml", "cannot be read"]),
