@@ -27,8 +27,8 @@ OPENINGS: Mapping[str, Sequence[Sequence[str]]] = {
 }
 """Keys that open something, by the part of the app where they do."""
 MOODS: Mapping[str, Mapping[str, float]] = {
-    "typing": {"reading": 8, "enter": 3, "moves": 2, "edits": 2, "digits": 2, "any": 0.3},
-    "choosing": {"edits": 4, "enter": 6, "moves": 5, "letters": 2, "run": 1},
+    "typing": {"reading": 7, "choice": 5, "down": 5, "enter": 3, "moves": 2, "edits": 1.5, "digits": 1, "any": 0.3},
+    "choosing": {"choice": 6, "down": 3, "edits": 2, "enter": 4, "moves": 4, "letters": 2, "run": 1},
     "asking": {"run": 4, "digits": 5, "enter": 5, "escape": 2, "letters": 2, "moves": 3, "reading": 1},
     "practising": {"practice": 4, "digits": 5, "enter": 5, "moves": 2, "escape": 0.5, "letters": 0.5},
     "reading": {"records": 4, "moves": 4, "enter": 4, "digits": 2, "escape": 1, "letters": 0.5},
@@ -36,6 +36,8 @@ MOODS: Mapping[str, Mapping[str, float]] = {
     "wild": {"any": 1},
 }
 """By mood the weight of each kind of key."""
+OFTEN = {"typing": 3.0, "choosing": 2.0}
+"""Moods that come more often than the others."""
 KEYS_A_MOOD = 60
 DOUBLED = 0.15
 """Share of keys that come twice."""
@@ -56,7 +58,7 @@ def bursts(chance: Random, count: int = KEYS_A_RUN) -> Iterator[Burst]:
     left, mood, mood_left = count, "", 0
     while left > 0:
         if mood_left <= 0:
-            mood, mood_left = chance.choice(list(MOODS)), KEYS_A_MOOD
+            mood, mood_left = chance.choices(list(MOODS), [OFTEN.get(name, 1.0) for name in MOODS])[0], KEYS_A_MOOD
         keys: list[str] = []
         size = min(left, chance.randint(1, MOST_IN_A_BURST))
         while len(keys) < size:
@@ -71,6 +73,8 @@ def _keys(chance: Random, weights: Mapping[str, float]) -> Sequence[str]:
     kind = chance.choices(list(weights), list(weights.values()))[0]
     if kind == "reading":
         return ["space" if key == " " else key for key in (*chance.choice(READINGS),)] + ["enter"]
+    if kind == "choice":
+        return ("space", "enter")
     if kind in OPENINGS:
         return chance.choice(OPENINGS[kind])
     pools = {"digits": DIGITS, "letters": LETTERS, "moves": MOVES, "edits": EDITS, "any": EVERY_KEY}

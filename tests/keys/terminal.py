@@ -44,6 +44,9 @@ CODES: Mapping[str, bytes] = {
 KILLED = 0.5
 """Share of the runs in which the program is killed now and then."""
 KILL_AFTER_BURST = 0.04
+IN_MID_ANSWER = 0.6
+"""Share of the kills before which half an answer is typed."""
+HALF = b"27"
 WAITS = {"none": 0.0, "idle": 0.12, "short": 0.05, "stall": 0.7}
 """Seconds after a burst; a stall is the program stopped and going on."""
 READY = b"\x1b[?1049h"
@@ -189,6 +192,9 @@ def _sitting(
                 terminal.stall(WAITS["stall"])
             terminal.read(WAITS[burst.wait] * chance.uniform(0.2, 1.5))
             if kills and chance.random() < KILL_AFTER_BURST:
+                if chance.random() < IN_MID_ANSWER:
+                    terminal.write(code("down") + HALF)
+                    terminal.read(chance.uniform(0.02, 0.4))
                 terminal.kill()
                 outcome.killed += 1
                 shop.clock.now = datetime.now().astimezone()
