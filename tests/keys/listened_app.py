@@ -11,6 +11,11 @@ import sys
 from dataclasses import asdict
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
+from unittest import mock
+
+if TYPE_CHECKING:
+    from preflight.tui.wiring import Loaded
 
 HERE = Path(__file__).parents[1]
 sys.path[:0] = [str(HERE.parent), str(HERE)]
@@ -20,6 +25,7 @@ def main(shop: str, machine: str, file: str) -> int:
     """Open the app on that shop; the status it ends with."""
     from keys.listening import Committed, listening
 
+    from preflight.tui.modes.run import RunScreen
     from preflight.tui.start import run
 
     notes = os.open(file, os.O_WRONLY | os.O_APPEND | os.O_CREAT)
@@ -31,7 +37,12 @@ def main(shop: str, machine: str, file: str) -> int:
     def typing(answer: Committed, half: bool) -> None:
         note("half" if half else "accepted", answer)
 
-    with listening(partial(note, "committed"), typing):
+    def shown(screen: RunScreen, loaded: Loaded) -> None:
+        take(screen, loaded)
+        note("shown", Committed("", "", ""))
+
+    take = RunScreen.take
+    with listening(partial(note, "committed"), typing), mock.patch.object(RunScreen, "take", shown):
         return run(Path(shop), machine=machine)
 
 

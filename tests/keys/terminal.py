@@ -51,6 +51,8 @@ WAITS = {"none": 0.0, "idle": 0.12, "short": 0.05, "stall": 0.7}
 """Seconds after a burst; a stall is the program stopped and going on."""
 READY = b"\x1b[?1049h"
 """The screen has been taken: the first frame is on its way."""
+BEFORE_READY = 0.25
+"""Share of the starts at which keys are typed before anything is loaded."""
 SECONDS_TO_START = 60.0
 SECONDS_TO_LEAVE = 30.0
 
@@ -184,6 +186,10 @@ def _sitting(
         if not terminal.read(SECONDS_TO_START, READY):
             outcome.failures.append(f"did not start: {_last_line(terminal)}")
             return left
+        if chance.random() > BEFORE_READY:
+            before, until = len(_noted(notes)), time.monotonic() + SECONDS_TO_START
+            while len(_noted(notes)) == before and terminal.status is None and time.monotonic() < until:
+                terminal.read(0.1)
         while left and terminal.status is None:
             burst = left.pop(0)
             terminal.write(b"".join(map(code, burst.keys)))
@@ -194,7 +200,7 @@ def _sitting(
             if kills and chance.random() < KILL_AFTER_BURST:
                 if chance.random() < IN_MID_ANSWER:
                     terminal.write(code("down") + HALF)
-                    terminal.read(chance.uniform(0.02, 0.4))
+                    terminal.read(chance.uniform(0.05, 1.0))
                 terminal.kill()
                 outcome.killed += 1
                 shop.clock.now = datetime.now().astimezone()
