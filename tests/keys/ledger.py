@@ -5,13 +5,13 @@ from __future__ import annotations
 import tomllib
 from typing import TYPE_CHECKING, Any
 
-from keys.listening import Committed
+from keys.listening import Heard, Kind
 from keys.shops import desk_of, records
 
 from preflight.checklist.seal import read_seal
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from keys.shops import MonkeyShop
 
@@ -19,20 +19,31 @@ if TYPE_CHECKING:
     from preflight.tui.run import Run
 
 RELEASE = "startup"
+SIGN_FORM = "sign"
 
 
-def lost(shop: MonkeyShop, committed: Iterable[Committed]) -> list[str]:
-    """Committed answers that neither the draft, as it is opened again, nor a record of this run holds."""
-    wanted = list(dict.fromkeys(committed))
+Answer = tuple[str, str, str]
+"""Machine, row and text."""
+
+
+def failures(shop: MonkeyShop, heard: Sequence[Heard]) -> list[str]:
+    """Everything that does not hold in the shop after what was heard."""
+    return [*released(shop, heard), *lost(shop, heard)]
+
+
+def lost(shop: MonkeyShop, heard: Iterable[Heard]) -> list[str]:
+    """Answers left standing by Enter that neither the draft, as it is opened again, nor a record of this run holds."""
+    wanted = list(dict.fromkeys((one.machine, one.row, one.text) for one in heard if one.kind is Kind.COMMITTED))
     held = {answer for machine in machines(shop) for answer in _in_draft(shop, machine)}
     held |= {answer for machine, document in new_records(shop) for answer in _in_record(machine, document)}
-    return [f"{one.row} = {one.text!r} was left standing by Enter and is nowhere" for one in wanted if one not in held]
+    return [f"{one[1]} = {one[2]!r} was left standing by Enter and is nowhere" for one in wanted if one not in held]
 
 
-def released(shop: MonkeyShop) -> list[str]:
-    """Releases that were saved in this run."""
+def released(shop: MonkeyShop, heard: Iterable[Heard]) -> list[str]:
+    """Releases of this run without the key that signs; in a shop with people every one: no PIN is ever typed."""
+    confirmed = 0 if shop.peopled else sum(one.kind is Kind.CONFIRMED and one.row == SIGN_FORM for one in heard)
     found = [one["record"] for _, one in new_records(shop) if one["record"]["kind"] == RELEASE]
-    return [f"released by {one['name']} at {one['local']}" for one in found]
+    return [f"released by {one['name']} at {one['local']}, unasked" for one in found[confirmed:]]
 
 
 def rows_of(run: Run) -> list[Row]:
@@ -59,7 +70,7 @@ def new_records(shop: MonkeyShop) -> Iterator[tuple[str, dict[str, Any]]]:
         yield sealed.machine, tomllib.loads(sealed.body.decode())
 
 
-def _in_draft(shop: MonkeyShop, machine: str) -> Iterator[Committed]:
+def _in_draft(shop: MonkeyShop, machine: str) -> Iterator[Answer]:
     desk = desk_of(shop, "after", machines(shop)[machine])
     try:
         yield from _in_run(machine, desk.load().run)
@@ -67,17 +78,17 @@ def _in_draft(shop: MonkeyShop, machine: str) -> Iterator[Committed]:
         desk.close()
 
 
-def _in_run(machine: str, run: Run) -> Iterator[Committed]:
+def _in_run(machine: str, run: Run) -> Iterator[Answer]:
     for row, text in run.typed.items():
-        yield Committed(machine, row, text.strip())
+        yield machine, row, text.strip()
     for row, (_, text) in run.accepted.items():
-        yield Committed(machine, row, text.strip())
+        yield machine, row, text.strip()
     for row, values in run.earlier.items():
         for _, text in values:
-            yield Committed(machine, row, text.strip())
+            yield machine, row, text.strip()
 
 
-def _in_record(machine: str, document: dict[str, Any]) -> Iterator[Committed]:
+def _in_record(machine: str, document: dict[str, Any]) -> Iterator[Answer]:
     for entry in document.get("entries", ()):
         for text in (entry["text"], *(one["text"] for one in entry.get("earlier", ()))):
-            yield Committed(machine, entry["key"], text.strip())
+            yield machine, entry["key"], text.strip()

@@ -28,8 +28,8 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # the samples are those of t
 from desk_samples import tokens
 from keys import terminal
 from keys.keystrokes import KEYS_A_RUN, bursts, character
-from keys.ledger import lost, released
-from keys.listening import Committed, listening
+from keys.ledger import failures
+from keys.listening import Heard, Kind, listening
 from keys.shops import STATES, Templates
 from textual.events import Key
 from textual.widgets import Input
@@ -73,11 +73,16 @@ class Outcome:
     killed: int = 0
     half_typed: int = 0
     """Kills at which an answer was being typed."""
-    committed: list[Committed] = field(default_factory=list)
+    heard: list[Heard] = field(default_factory=list)
     screens: set[str] = field(default_factory=set)
     """Names of the screens that keys came to."""
     failures: list[str] = field(default_factory=list)
     seconds: float = 0.0
+
+    @property
+    def standing(self) -> int:
+        """How often Enter left an answer standing."""
+        return sum(one.kind is Kind.COMMITTED for one in self.heard)
 
     def line(self) -> str:
         """One line of the report."""
@@ -85,7 +90,7 @@ class Outcome:
         said = "; ".join(self.failures) or "held"
         return (
             f"seed {self.seed:>4}  {self.state:<9} {people:<9} {self.size[0]}x{self.size[1]}  "
-            f"{self.keys} keys, {len(self.committed)} left standing, {self.seconds:.0f} s: {said}"
+            f"{self.keys} keys, {self.standing} left standing, {self.seconds:.0f} s: {said}"
         )
 
 
@@ -106,7 +111,7 @@ def run(seed: int, folder: Path, templates: Templates, count: int = KEYS_A_RUN) 
 def play(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], chance: Random) -> Outcome:
     """Press these bursts in that shop, leave, and look at what is left."""
     began = time.monotonic()
-    with listening(outcome.committed.append):
+    with listening(outcome.heard.append):
         left = list(pressed)
         while left and not outcome.failures:
             try:
@@ -116,8 +121,7 @@ def play(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], chance: Rando
             if left and chance.random() < NEXT_SHIFT:
                 shop.clock.now += timedelta(hours=12)
     if not outcome.failures:
-        outcome.failures += released(shop)
-        outcome.failures += lost(shop, outcome.committed)
+        outcome.failures += failures(shop, outcome.heard)
     outcome.seconds = time.monotonic() - began
     return outcome
 
@@ -210,7 +214,8 @@ def summary(outcomes: list[Outcome]) -> str:
     counts = {
         "runs": len(outcomes),
         "keys": sum(one.keys for one in outcomes),
-        "answers left standing by Enter": sum(len(one.committed) for one in outcomes),
+        "answers left standing by Enter": sum(one.standing for one in outcomes),
+        "forms confirmed": sum(heard.kind is Kind.CONFIRMED for one in outcomes for heard in one.heard),
         "times opened": sum(one.opened for one in outcomes),
         "kills": sum(one.killed for one in outcomes),
         "of them in the middle of an answer": sum(one.half_typed for one in outcomes),

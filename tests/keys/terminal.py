@@ -19,8 +19,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from keys.keystrokes import bursts
-from keys.ledger import lost, machines, released, rows_of
-from keys.listening import Committed
+from keys.ledger import failures, machines, rows_of
+from keys.listening import Heard, Kind
 from keys.shops import desk_of
 
 from preflight.tui.demo_shop import MACHINE
@@ -138,26 +138,26 @@ def run(outcome: Outcome, chance: Random, folder: Path, templates: Templates, co
     left, kills = list(bursts(chance, count)), chance.random() < KILLED
     while left and not outcome.failures:
         left = _sitting(outcome, shop, notes, left, chance, kills=kills)
-    outcome.committed = [answer for kind, answer in _noted(notes) if kind == "committed"]
+    outcome.heard = _noted(notes)
     shop.clock.now = datetime.now().astimezone()
     if not outcome.failures:
-        outcome.failures += released(shop) + lost(shop, outcome.committed)
+        outcome.failures += failures(shop, outcome.heard)
     outcome.seconds = time.monotonic() - began
     return outcome
 
 
-def _noted(notes: Path) -> list[tuple[str, Committed]]:
+def _noted(notes: Path) -> list[Heard]:
     lines = [json.loads(line) for line in notes.read_bytes().splitlines()] if notes.exists() else []
-    return [(line.pop("kind"), Committed(**line)) for line in lines]
+    return [Heard(Kind(line.pop("kind")), **line) for line in lines]
 
 
-def half_typed(noted: Sequence[tuple[str, Committed]]) -> Committed | None:
+def half_typed(heard: Sequence[Heard]) -> Heard | None:
     """The answer that was being typed last and that nobody has accepted; None when there is none."""
-    kind, answer = noted[-1] if noted else ("", None)
-    return answer if kind == "half" and answer is not None and answer.text else None
+    last = next(reversed(heard), None)
+    return last if last is not None and last.kind is Kind.TYPED and last.text else None
 
 
-def not_told(shop: MonkeyShop, half: Committed) -> list[str]:
+def not_told(shop: MonkeyShop, half: Heard) -> list[str]:
     """Whether whoever opens the app after a kill -9 is not told that this answer was only half typed."""
     names = machines(shop)
     if half.machine not in names:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 from typing import TYPE_CHECKING
 
 import pytest
 from keys.keystrokes import KEYS_A_RUN, MOST_IN_A_BURST, Burst, bursts
 from keys.ledger import lost, released
-from keys.listening import Committed
+from keys.listening import Heard, Kind
 from keys.monkey import MORNING, Outcome, planned, play
 from keys.shops import OPERATOR, STATES, Templates, desk_of
 from textual.widgets import Input
@@ -60,7 +61,7 @@ def test_what_enter_left_standing_is_heard_with_its_row(tmp_path: Path, template
     shop = shop_in(tmp_path, templates, "complete")
     outcome = play(outcome_of("complete"), shop, [Burst(("pageup",) * 10 + ("enter",) * 3, "idle")], Random(0))
     assert outcome.failures == []
-    rows = {one.row: one.text for one in outcome.committed}
+    rows = {one.row: one.text for one in outcome.heard if one.kind is Kind.COMMITTED}
     assert rows
     assert all(YESTERDAY[row] == text for row, text in rows.items())
 
@@ -68,7 +69,7 @@ def test_what_enter_left_standing_is_heard_with_its_row(tmp_path: Path, template
 def test_an_answer_that_is_nowhere_is_noticed(tmp_path: Path, templates: Templates) -> None:
     shop = shop_in(tmp_path, templates, "complete")
     machine = next((shop.root / "drafts").glob("m-*.json")).stem
-    kept, gone = Committed(machine, "tension.1", "4.2"), Committed(machine, "tension.1", "4.3")
+    kept, gone = (Heard(Kind.COMMITTED, machine, "tension.1", text) for text in ("4.2", "4.3"))
     assert lost(shop, [kept]) == []
     assert lost(shop, [kept, gone]) == ["tension.1 = '4.3' was left standing by Enter and is nowhere"]
     desk = desk_of(shop)
@@ -91,17 +92,19 @@ def test_an_answer_that_the_app_forgets_is_noticed(
         Burst((*("up",) * 8, "down", "backspace", *"31.7", "enter"), "idle"),
     ]
     outcome = play(outcome_of("complete"), shop, typed + retyped, Random(0))
-    assert any("is nowhere" in failure for failure in outcome.failures), outcome.committed
+    assert any("is nowhere" in failure for failure in outcome.failures), outcome.heard
 
 
 def test_a_release_is_noticed(tmp_path: Path, templates: Templates) -> None:
     shop = shop_in(tmp_path, templates, "complete")
-    assert released(shop) == []
+    assert released(shop, []) == []
     desk = desk_of(shop)
     desk.sign(desk.load().run, Signing(OPERATOR, MEANING))
     desk.close()
-    (found,) = released(shop)
+    (found,) = released(shop, [Heard(Kind.CONFIRMED, row="held record")])
     assert found.startswith(f"released by {OPERATOR} at")
+    assert released(shop, [Heard(Kind.CONFIRMED, row="sign")]) == []
+    assert len(released(replace(shop, peopled=True), [Heard(Kind.CONFIRMED, row="sign")])) == 1
 
 
 def test_a_failure_of_the_app_is_noticed(tmp_path: Path, templates: Templates, monkeypatch: pytest.MonkeyPatch) -> None:
