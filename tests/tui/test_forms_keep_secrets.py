@@ -121,7 +121,7 @@ class OpenForm:
 
 
 async def until(pilot: Pilot[None], held: Callable[[], object]) -> None:
-    for _ in range(1000):
+    for _ in range(6000):
         if held():
             return
         await pilot.pause(0.01)
