@@ -8,17 +8,28 @@ import sys
 from typing import TYPE_CHECKING
 
 from preflight import clock
-from preflight.checklist.people import Person, PersonError, enrol, secret_fault, secret_rule
+from preflight.checklist.key_folder import TooSoonError
+from preflight.checklist.people import Person, PersonError, WrongSecretError, enrol, secret_fault, secret_rule
 from preflight.checklist.register_alarm import remember
 from preflight.checklist.secret import Secret
 from preflight.checklist.signatory import Signatory, admitted, secret_word, signatory, unsigned
 from preflight.checklist.signing import Ed25519Signer
+from preflight.checklist.stray_secret import holds_secret, looks_like_secret
+from preflight.cli.terminal import unheard
+from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import datetime
 
     from preflight.checklist.key_folder import KeyFolder
     from preflight.checklist.register import Register
+
+
+TRIES = 3
+"""How often a secret is asked for before the command ends: `_again` says so in words."""
+UNCHANGED = "Nothing was changed."
+IN_HISTORY = "Nothing was saved. The shell's history has it now: a lead gives a new key, preflight people renew."
 
 
 def now() -> datetime:
@@ -42,18 +53,20 @@ def ask(prompt: str) -> str:
 def new_person(name: str, role: str) -> tuple[Person, Ed25519Signer]:
     """A new key, sealed under a secret typed twice, and the signer of that key.
 
-    PersonError when the secret will not do, said before it is asked for a second time.
+    A secret that will not do, or was typed differently, is asked for again; PersonError after the last try.
     """
     word = secret_word(role)
     say(f"{secret_rule(role)} It is not shown while it is typed.")
-    secret = ask(f"New {word} of {name}: ")
-    if fault := secret_fault(role, secret):
-        raise PersonError(fault, "Nothing was changed. Run it again.")
-    if ask(f"The same {word} once more: ") != secret:
-        raise PersonError(f"The two {word}s differ.", "Nothing was changed. Run it again.")
-    say("Sealing the key; this takes about a second.")
+    for left in reversed(range(TRIES)):
+        secret = ask(f"New {word} of {name}: ")
+        fault = secret_fault(role, secret)
+        if not fault and ask(f"The same {word} once more: ") == secret:
+            break
+        _again(fault or f"The two {word}s differ.", left, UNCHANGED)
     seed = secrets.token_bytes(32)
-    person = enrol(name, role, secret, seed=seed, salt=secrets.token_bytes(16), nonce=secrets.token_bytes(12))
+    with unheard():
+        say("Sealing the key; this takes about a second.")
+        person = enrol(name, role, secret, seed=seed, salt=secrets.token_bytes(16), nonce=secrets.token_bytes(12))
     return person, Ed25519Signer(seed)
 
 
@@ -79,19 +92,67 @@ def named(
 
 
 def signing(
-    register: Register, keys: KeyFolder, name: str | None, *, lead: bool = False, role: str | None = None
+    register: Register,
+    keys: KeyFolder,
+    name: str | None,
+    *,
+    lead: bool = False,
+    role: str | None = None,
+    texts: Mapping[str, str] | None = None,
 ) -> Signatory:
-    """The same person with an opened key: asks for the secret. PersonError when it does not open it."""
+    """The same person with an opened key: asks for the secret, again when it does not open it.
+
+    texts: what else was given, by option; none of them may hold a secret. PersonError after the last try, and where
+    this person may not sign.
+    """
     by = named(register, keys, name, lead=lead, role=role)
+    texts = texts or {}
+    _require_no_secret(register, keys, texts)
     if not register.founded:
         return by
     word = secret_word(by.role)
-    secret = Secret(ask(f"{word[0].upper()}{word[1:]} of {by.name}: "))
-    say("Opening the key; this takes about a second.")
-    signs = signatory(register, keys, by.name, secret, now())
+    for left in reversed(range(TRIES)):
+        secret = Secret(ask(f"{word[0].upper()}{word[1:]} of {by.name}: "))
+        _require_none_holds(texts, secret)
+        try:
+            with unheard():
+                say("Opening the key; this takes about a second.")
+                signs = signatory(register, keys, by.name, secret, now())
+            break
+        except (WrongSecretError, TooSoonError) as error:
+            _again(str(error), left, "Nothing was saved.")
+        except PreflightError:
+            with unheard(until_quiet=True):
+                raise
     if trouble := remember(register, now()):
         say(trouble)
     return signs
+
+
+def _again(fault: str, left: int, unchanged: str) -> None:
+    """Say what is wrong before it is asked again. PersonError when that was the last try."""
+    if left:
+        say(f"{fault} Type it once more.")
+        return
+    with unheard(until_quiet=True):  # whoever does not read that it was the last types it once more
+        say(f"{fault} That was the third try.")
+        raise PersonError(unchanged, "Run it again.")
+
+
+def _require_no_secret(register: Register, keys: KeyFolder, texts: Mapping[str, str]) -> None:
+    """PersonError for a text that looks like a PIN, or opens a key on this terminal."""
+    for option, text in texts.items():
+        if looks_like_secret(text):
+            raise PersonError(f"{option} looks like a PIN.", "Nothing was saved. A PIN is typed when it is asked for.")
+        if any(keys.opened_by(one.key_id, one.name, text) for one in register.active):
+            raise PersonError(f"{option} holds somebody's PIN or passphrase.", IN_HISTORY)
+
+
+def _require_none_holds(texts: Mapping[str, str], secret: Secret) -> None:
+    held = next((option for option, text in texts.items() if holds_secret(text, [secret])), "")
+    if held:
+        with unheard(until_quiet=True):
+            raise PersonError(f"{held} holds what was typed as PIN or passphrase.", IN_HISTORY)
 
 
 def say(text: str) -> None:

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from preflight.checklist.signatory import Signatory
 
 ABOUT_OTHERS = frozenset({"startup", "override", "repair", "countersign", "correction"})
+WORDED = ("reason", "done", "who", "measured", "remark", "text", "why")
+"""Options whose words stand in the record."""
 LATE_MEANING = "This start-up was written down on paper at the time given and typed in later."
 
 
@@ -49,7 +51,7 @@ def run(arguments: argparse.Namespace) -> int:
         stop_of(about, arguments.check, arguments.subject)  # a stop that nobody goes past is said to everybody
     # what is refused is refused before a secret is asked for
     _body(about, record_id, named(register, _keys(arguments), arguments.by, lead=lead, role=role), arguments)
-    by = signing(register, _keys(arguments), arguments.by, lead=lead, role=role)
+    by = signing(register, _keys(arguments), arguments.by, lead=lead, role=role, texts=_texts(arguments))
     _save(shop, machine, _body(about, record_id, by, arguments), record_id, by)
     if lead:
         about_what = f"{arguments.check}, {arguments.subject} of record {arguments.number}"
@@ -92,12 +94,17 @@ def _late(shop: Path, machine: str, register: Register, arguments: argparse.Name
         raise PreflightError("A late entry says why it is late.", "--why TEXT")
     if file.value.at > now():
         raise PreflightError(f"The sheet is dated {file.value.at}, which is still to come: that is no late entry.")
-    by = signing(register, _keys(arguments), arguments.by)
+    by = signing(register, _keys(arguments), arguments.by, texts=_texts(arguments))
     signature = Signature(by.name, by.role, LATE_MEANING, now())
     made = StartUp(token(), file.raw, judged, view, signature, late=Late(arguments.why, file.value.at))
     _save(shop, machine, write_body(document(made)), made.record_id, by)
     print(f"Its verdict: {judged.verdict.word}.")
     return 0
+
+
+def _texts(arguments: argparse.Namespace) -> dict[str, str]:
+    """What was given in words, by option: it goes into a record for good."""
+    return {f"--{name}": text for name in WORDED if (text := getattr(arguments, name, None))}
 
 
 def _save(shop: Path, machine: str, body: bytes, record_id: str, by: Signatory) -> None:

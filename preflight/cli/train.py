@@ -24,7 +24,7 @@ from preflight.training.standing import TRAINERS, repeat_deviation, standings
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
     from preflight.checklist.signatory import Signatory
@@ -97,7 +97,7 @@ def _mark(shop: Path, arguments: argparse.Namespace) -> None:
         raise PersonError(f"Only a trainer or a lead puts down a mark; {planned.name} is {planned.role}.")
     if planned.name == arguments.name:
         raise PersonError("Nobody puts down a mark on oneself.", "Another trainer or lead does.")
-    by, role = _signs(shop, arguments, arguments.by)
+    by, role = _signs(shop, arguments, arguments.by, {"--note": arguments.note})
     mark = arguments.mark.replace("-", " ")
     meaning = f"I put down for {arguments.name}: {mark}."
     signature = Signature(by.name, role, meaning, now())
@@ -105,10 +105,12 @@ def _mark(shop: Path, arguments: argparse.Namespace) -> None:
     print(f"{PRACTICE}: {mark} of {arguments.name}, by {by.name}: record {saved.head.sequence}.")
 
 
-def _signs(shop: Path, arguments: argparse.Namespace, name: str) -> tuple[Signatory, str]:
+def _signs(
+    shop: Path, arguments: argparse.Namespace, name: str, texts: Mapping[str, str] | None = None
+) -> tuple[Signatory, str]:
     """Who signs, and as what: a shop without people takes whoever says so as a trainer, unsigned."""
     register = read_register(shop)
-    by = signing(register, KeyFolder(key_folder(arguments.keys)), name)
+    by = signing(register, KeyFolder(key_folder(arguments.keys)), name, texts=texts)
     return by, by.role if register.founded else TRAINERS[0]
 
 

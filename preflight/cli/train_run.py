@@ -8,10 +8,9 @@ import time
 from typing import TYPE_CHECKING
 
 from preflight.checklist.key_folder import KeyFolder, key_folder
-from preflight.checklist.people import WrongSecretError
 from preflight.checklist.register import read_register
 from preflight.checks.finding import Verdict
-from preflight.cli.asked import named, now, say, signing, token
+from preflight.cli.asked import named, now, signing, token
 from preflight.cli.folded import show
 from preflight.cli.practice_text import PRACTICE, closing, explained, opening, station
 from preflight.cli.shop_path import shop_path
@@ -35,16 +34,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from preflight.checklist.register import Register
-    from preflight.checklist.signatory import Signatory
     from preflight.training.drill import Drill
     from preflight.training.kept_drill import KeptDrill
     from preflight.training.question import Question
     from preflight.training.sitting import Sitting
 
 SEEDS = 2**31
-TRIES = 3
-"""Of a PIN before a drill."""
 VERDICTS = tuple(Verdict)
 """Answered by word, first letters or number."""
 
@@ -145,7 +140,7 @@ def _line() -> str:
 
 def _begun(sitting: Sitting, shop: Path, arguments: argparse.Namespace) -> KeptDrill:
     """The drill put on record before anything of it is shown, signed where the shop has people."""
-    by = _signed(read_register(shop), arguments)
+    by = signing(read_register(shop), KeyFolder(key_folder(arguments.keys)), arguments.name)
     drawn = not arguments.drill and arguments.seed is None and not sitting.surprise
     kept = begin_on_record(PracticeBook(shop, token), sitting, by, now(), drawn=drawn)
     show([f"{PRACTICE} begun as {by.name}: it counts from here, also when it is left (Ctrl+C)."])
@@ -164,18 +159,6 @@ def _given_up(sitting: Sitting, kept: KeptDrill | None) -> None:
     judged = f"{len(sitting.judged)} of {len(sitting.drill.asked)} stations judged"
     becomes = _kept(kept, sitting) if kept is not None else "nothing was kept"
     show([f"{PRACTICE} left, {judged}; {becomes}."], sys.stderr)
-
-
-def _signed(register: Register, arguments: argparse.Namespace) -> Signatory:
-    """The trainee with an opened key; a slip of the finger is asked again."""
-    for left in reversed(range(TRIES)):
-        try:
-            return signing(register, KeyFolder(key_folder(arguments.keys)), arguments.name)
-        except WrongSecretError as error:
-            if not left:
-                raise
-            say(str(error))
-    raise AssertionError("the last try returns or raises")
 
 
 def _read(arguments: argparse.Namespace) -> int:

@@ -109,13 +109,36 @@ def test_founding_and_adding_ask_for_secrets_and_print_none(
     ]
 
 
-def test_a_poor_or_mistyped_secret_changes_nothing(
+@pytest.mark.parametrize(
+    ("secrets", "said"),
+    [
+        ([PASSPHRASE, "1234", "12345678", "0000"], "A PIN has at least 8 digits"),
+        ([PASSPHRASE, PIN, "48190376", "1234", PIN, "48190376"], "The two PINs differ."),
+        (["not the passphrase", "nor is this one", ""], "This does not open the key of T. Varga."),
+    ],
+)
+def test_a_poor_or_mistyped_secret_is_asked_for_three_times_and_then_nothing_is_changed(
+    shop: Path, typist: Typist, capsys: pytest.CaptureFixture[str], secrets: list[str], said: str
+) -> None:
+    capsys.readouterr()
+    typist.secrets = list(secrets)
+    assert main(["people", "add", "R. Onslow"]) == 3
+    error = capsys.readouterr().err
+    assert said in error
+    assert error.count("Type it once more.") == 2
+    assert "That was the third try." in error
+    assert error.rstrip().endswith("Run it again.")
+    assert not typist.secrets
+    assert not any(secret and secret in error for secret in secrets)
+    assert len(listed(capsys)) == 2
+
+
+def test_a_secret_that_is_right_the_third_time_is_taken(
     shop: Path, typist: Typist, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    for secrets in ([PASSPHRASE, "1234"], [PASSPHRASE, PIN, "48190376"], ["not the passphrase"]):
-        typist.secrets = secrets
-        assert main(["people", "add", "R. Onslow"]) == 3
-    assert len(listed(capsys)) == 2
+    typist.secrets = ["not the passphrase", "nor is this one", PASSPHRASE, "1234", PIN, "48190376", PIN, PIN]
+    assert main(["people", "add", "R. Onslow"]) == 0
+    assert len(listed(capsys)) == 3
 
 
 def test_role_renewal_and_retirement_are_records_and_the_last_lead_cannot_go(
