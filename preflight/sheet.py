@@ -12,22 +12,25 @@ from typing import Annotated, Any, Literal
 from pydantic import AwareDatetime, Field, model_validator
 
 from preflight.shop.cards import BeltCard, JobCard
-from preflight.shop.fields import (
-    AirFlow,
-    AirSpeed,
-    Current,
-    DuctPressure,
-    FeedSpeed,
-    GritField,
-    Hours,
-    Length,
-    Mass,
-    Pressure,
-    Seconds,
-    Share,
-    Strict,
-)
+from preflight.shop.fields import GritField, Length, Share, Strict
 from preflight.shop.head_names import claimed_by_tension
+from preflight.shop.instruments import (
+    AirFlowRead,
+    AirSpeedRead,
+    BeadHeight,
+    CurrentRead,
+    DuctPressureRead,
+    FeedSpeedRead,
+    GaugeDivision,
+    HoursRead,
+    MassRead,
+    Position,
+    PressureRead,
+    Resolution,
+    SecondsRead,
+    TapeLength,
+    Thickness,
+)
 
 Name = Annotated[str, Field(min_length=1)]
 Answer = Annotated[str, Field(min_length=1, max_length=200)]
@@ -37,18 +40,18 @@ class Instrument(Strict):
     """What the lengths are read with."""
 
     name: str = ""
-    resolution: Length
+    resolution: Resolution
 
 
 class StockReadings(Strict):
     """Station 1."""
 
-    thickness: Annotated[tuple[Length, ...], Field(strict=False)] = ()
+    thickness: Annotated[tuple[Thickness, ...], Field(max_length=1000, strict=False)] = ()
     """At least the thickest and the thinnest piece."""
-    shortest: Length | None = None
-    narrowest: Length | None = None
-    widest: Length | None = None
-    metal_found: Annotated[int, Field(ge=0)] | None = None
+    shortest: TapeLength | None = None
+    narrowest: TapeLength | None = None
+    widest: TapeLength | None = None
+    metal_found: Annotated[int, Field(ge=0, le=100_000)] | None = None
     """Pieces of metal found and not yet removed."""
     instrument: Instrument | None = None
 
@@ -58,8 +61,8 @@ class GlueReadings(Strict):
 
     state: Literal["none", "scraped", "beads standing", "smeared"] | None = None
     by: str = ""
-    bead_height: Length | None = None
-    hours_since_clamps: Annotated[float, Field(ge=0, strict=False)] | None = None
+    bead_height: BeadHeight | None = None
+    hours_since_clamps: Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False, strict=False)] | None = None
     glue: Literal["hard", "rubbery", "wet"] | None = None
     """Under the nail."""
 
@@ -67,9 +70,9 @@ class GlueReadings(Strict):
 class BeltWeighed(Strict):
     """Two weighings of a washed belt; the second is the one at the time of the sheet."""
 
-    first: Mass
-    hours_between: Hours
-    second: Mass
+    first: MassRead
+    hours_between: HoursRead
+    second: MassRead
 
 
 class BeltOnHead(Strict):
@@ -107,14 +110,14 @@ class ConditionLooks(Strict):
 class TensionReadings(Strict):
     """Station 6; the file writes the heads as keys beside `supply`."""
 
-    gauge: Mapping[str, Pressure] = Field(default_factory=dict)
+    gauge: Mapping[str, PressureRead] = Field(default_factory=dict)
     """Gauge per head, at rest."""
-    running: Mapping[str, Pressure] = Field(default_factory=dict)
+    running: Mapping[str, PressureRead] = Field(default_factory=dict)
     """Second reading per head, running."""
-    supply: Pressure | None = None
-    leak_fall: Pressure | None = None
+    supply: PressureRead | None = None
+    leak_fall: PressureRead | None = None
     """Fall in two minutes, isolated."""
-    gauge_resolution: Pressure | None = None
+    gauge_resolution: GaugeDivision | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -134,11 +137,11 @@ class AirReading(Strict):
     """One reading at a hood or collar."""
 
     gate: str
-    hood_static: DuctPressure | None = None
-    velocity_pressure: DuctPressure | None = None
-    velocity: AirSpeed | None = None
-    flow: AirFlow | None = None
-    diameter: Length | None = None
+    hood_static: DuctPressureRead | None = None
+    velocity_pressure: DuctPressureRead | None = None
+    velocity: AirSpeedRead | None = None
+    flow: AirFlowRead | None = None
+    diameter: TapeLength | None = None
     """Of the pipe it was read in; absent: the run's."""
 
 
@@ -152,8 +155,8 @@ class ExtractionReadings(Strict):
     in_use: Annotated[tuple[str, ...], Field(strict=False)] = ()
     """Gates that neighbours need now: advice never shuts them."""
     fan: Literal["on", "off"] | None = None
-    readings: Annotated[tuple[AirReading, ...], Field(strict=False)] = ()
-    filter_drop: DuctPressure | None = None
+    readings: Annotated[tuple[AirReading, ...], Field(max_length=200, strict=False)] = ()
+    filter_drop: DuctPressureRead | None = None
     bin_full: Share | None = None
     spark_detection: Literal["healthy", "fault", "none fitted"] | None = None
 
@@ -161,8 +164,8 @@ class ExtractionReadings(Strict):
 class HeadTest(Strict):
     """Thickness of one board after the first lowered head alone, then with each further one."""
 
-    before: Length
-    after: Annotated[tuple[Length, ...], Field(min_length=1, strict=False)]
+    before: Thickness
+    after: Annotated[tuple[Thickness, ...], Field(min_length=1, max_length=20, strict=False)]
 
 
 class RemovalChoice(Strict):
@@ -171,7 +174,7 @@ class RemovalChoice(Strict):
     share: Mapping[str, Length] | None = None
     """Removal per head in one pass; absent: the computed plan is accepted."""
     passes: Annotated[int, Field(ge=1, le=50)] | None = None
-    feed_speed: FeedSpeed | None = None
+    feed_speed: FeedSpeedRead | None = None
     test: HeadTest | None = None
     """What each head really takes; weekly and after adjustment."""
 
@@ -179,12 +182,12 @@ class RemovalChoice(Strict):
 class FedBoard(Strict):
     """One board at a place: `part` counts from 1, `place` from 0, or the left edge as a length."""
 
-    part: Annotated[int, Field(ge=1)]
-    place: Annotated[int, Field(ge=0)] | None = None
+    part: Annotated[int, Field(ge=1, le=1000)]
+    place: Annotated[int, Field(ge=0, le=1000)] | None = None
     """Marked place; on a machine without marks one of ten, evenly from hard left to hard right."""
-    left_edge: Length | None = None
+    left_edge: Position | None = None
     """From the left end of the width that belts and bed share."""
-    row: Annotated[int, Field(ge=1)] | None = None
+    row: Annotated[int, Field(ge=1, le=100_000)] | None = None
     """Boards of one row go in abreast; absent: alone."""
 
 
@@ -192,23 +195,23 @@ class Fed(Strict):
     """What was fed, in its order: so many feeds as planned, or boards at a place as in `FedBoard`."""
 
     feeds: Annotated[int, Field(ge=1, le=100_000)] | None = None
-    part: Annotated[int, Field(ge=1)] = 1
-    place: Annotated[int, Field(ge=0)] | None = None
-    left_edge: Length | None = None
+    part: Annotated[int, Field(ge=1, le=1000)] = 1
+    place: Annotated[int, Field(ge=0, le=1000)] | None = None
+    left_edge: Position | None = None
     count: Annotated[int, Field(ge=1, le=100_000)] = 1
 
 
 class FeedChoice(Strict):
     """Station 9."""
 
-    boards: Annotated[tuple[FedBoard, ...], Field(strict=False)] = ()
+    boards: Annotated[tuple[FedBoard, ...], Field(max_length=2000, strict=False)] = ()
     """Absent: the computed plan is accepted. Repeated in this order until every part is fed."""
     trade: Literal["rotation", "evenest", "fewest"] | Annotated[int, Field(ge=0, le=1000)] = "rotation"
     """What the computed plan is to be: few different feeds in turn, evenest wear, fewest feeds, or at most so many
     feeds more than the fewest."""
     at: Literal["marks", "any place"] | None = None
     """Absent: at the marks, unless that costs more evenness than care allows."""
-    fed: Annotated[tuple[Fed, ...], Field(strict=False)] = ()
+    fed: Annotated[tuple[Fed, ...], Field(max_length=2000, strict=False)] = ()
     """Fed so far; after boards at other places than planned the feeds are those of the rest, planned anew."""
 
 
@@ -218,21 +221,21 @@ class StopTest(Strict):
     station: str
     also: Annotated[tuple[str, ...], Field(strict=False)] = ()
     """Other stations tried today, not timed."""
-    seconds: Mapping[str, Seconds] = Field(default_factory=dict)
+    seconds: Mapping[str, SecondsRead] = Field(default_factory=dict)
 
 
 class Swing(Strict):
     """Time of one swing of a belt, the mean over five: out from the frame's middle side, and back."""
 
-    out: Seconds
-    back: Seconds
+    out: SecondsRead
+    back: SecondsRead
 
 
 class FeedTimed(Strict):
     """Feed by stopwatch: chalk mark over a taped length."""
 
-    distance: Length
-    seconds: Seconds
+    distance: TapeLength
+    seconds: SecondsRead
 
 
 class FailedReading(Strict):
@@ -252,7 +255,7 @@ class RunningReadings(Strict):
     tracking: Mapping[str, Literal["even", "uneven", "touches the frame", "no oscillation"]] = Field(
         default_factory=dict
     )
-    idle_current: Mapping[str, Current] = Field(default_factory=dict)
+    idle_current: Mapping[str, CurrentRead] = Field(default_factory=dict)
     swing: Mapping[str, Swing] = Field(default_factory=dict)
     """Oscillation timed, per head; weekly."""
     feed_timed: FeedTimed | None = None
@@ -264,19 +267,19 @@ class RunningReadings(Strict):
 class BoardReading(Strict):
     """Thickness at one place across the width."""
 
-    x: Length
-    before: Length | None = None
-    after: Length
-    second: Length | None = None
+    x: Position
+    before: Thickness | None = None
+    after: Thickness
+    second: Thickness | None = None
     """After a second pass without any change."""
-    ends: Annotated[tuple[Length, Length], Field(strict=False)] | None = None
+    ends: Annotated[tuple[Thickness, Thickness], Field(strict=False)] | None = None
     """Leading and trailing end, for snipe."""
 
 
 class MarkReading(Strict):
     """Marks counted over a measured span: ten spaces beat one."""
 
-    span: Length
+    span: TapeLength
     count: Annotated[int, Field(ge=1, le=1000)]
     """Spaces between marks."""
 
@@ -286,7 +289,7 @@ class TestBoardReadings(Strict):
 
     __test__ = False  # not a test class
 
-    readings: Annotated[tuple[BoardReading, ...], Field(strict=False)] = ()
+    readings: Annotated[tuple[BoardReading, ...], Field(max_length=200, strict=False)] = ()
     raking_light: str = ""
     """"clean", or the symptom seen."""
     marks: MarkReading | None = None
@@ -316,7 +319,7 @@ class SetupSheet(Strict):
     job: str | JobCard | None = None
     stock: StockReadings = StockReadings()
     glue: GlueReadings = GlueReadings()
-    belts: Annotated[tuple[BeltOnHead, ...], Field(strict=False)] = ()
+    belts: Annotated[tuple[BeltOnHead, ...], Field(max_length=50, strict=False)] = ()
     condition: ConditionLooks = ConditionLooks()
     tension: TensionReadings = TensionReadings()
     extraction: ExtractionReadings = ExtractionReadings()

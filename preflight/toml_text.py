@@ -10,7 +10,10 @@ from __future__ import annotations
 
 import re
 import tomllib
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 MOST_VALUES = 30_000
 """Keys, list items and tables of one file; the largest real file, a record, has some two thousand."""
@@ -19,8 +22,9 @@ DEEPEST = 24
 MOST_PARTS = 16
 """Parts of a dotted key or table name."""
 LONGEST_WORD = 400
-"""Characters of a key or number without quotation marks."""
+"""Characters of a key, or of a number."""
 LONGEST_COMPLAINT = 200
+_TOO_LONG = f"holds a key or number of more than {LONGEST_WORD} characters, so it is no file of this kind"
 
 _STRING_OR_COMMENT = re.compile(
     r'''"""(?:[^"\\]++|\\.|"(?!""))*+"{3,5}+'''
@@ -49,9 +53,24 @@ def read_toml(data: bytes) -> dict[str, Any]:
         raise TomlError(f"is not UTF-8 text (byte {error.start})") from error
     _refuse_excess(_STRING_OR_COMMENT.sub("s", text))
     try:
-        return tomllib.loads(text)
+        table = tomllib.loads(text)
     except ValueError as error:  # also what the parser lets through to int() and datetime()
         raise TomlError(f"is not valid TOML: {str(error)[:LONGEST_COMPLAINT]}") from error
+    if max(map(len, text.split("\n"))) > LONGEST_WORD and any(len(key) > LONGEST_WORD for key in _keys(table)):
+        raise TomlError(_TOO_LONG)  # in quotation marks, so it was struck out before
+    return table
+
+
+def _keys(table: dict[str, Any]) -> Iterator[str]:
+    """Every key of nested tables. Never recurses."""
+    waiting: list[Any] = [table]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, dict):
+            yield from value
+            waiting += value.values()
+        elif isinstance(value, list):
+            waiting += value
 
 
 def _refuse_excess(structure: str) -> None:
@@ -59,7 +78,7 @@ def _refuse_excess(structure: str) -> None:
     if structure.count("=") + structure.count(",") + structure.count("[") > MOST_VALUES:
         raise TomlError(f"holds more than {MOST_VALUES} keys and values, so it is no file of this kind")
     if max(map(len, structure.translate(_BETWEEN_WORDS).split()), default=0) > LONGEST_WORD:
-        raise TomlError(f"holds a key or number of more than {LONGEST_WORD} characters, so it is no file of this kind")
+        raise TomlError(_TOO_LONG)
     if any(line.count(".") >= MOST_PARTS and _DOTTED.search(line) for line in structure.split("\n")):
         raise TomlError(f"holds a key of more than {MOST_PARTS} parts, so it is no file of this kind")
     depth = 0

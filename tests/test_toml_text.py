@@ -27,6 +27,8 @@ EXCESSIVE = {
     "digits": "a = " + "9" * 500_000,
     "hexadecimal digits": "a = 0x" + "f" * 500_000,
     "a long word": "k" * 500_000 + " = 1",
+    "a long key in quotes": '"' + "k" * 500_000 + '" = 1',
+    "a long key in quotes, deep": 'a = [{ b = [{ "' + "k" * 500_000 + '" = 1 }] }]',
 }
 
 

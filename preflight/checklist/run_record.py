@@ -34,7 +34,8 @@ from preflight.engine.coverage import Strip
 from preflight.engine.places import place_name
 from preflight.errors import PreflightError
 from preflight.sheet import SetupSheet
-from preflight.shop.fields import Current, Hours, Length, Strict
+from preflight.shop.fields import Strict
+from preflight.shop.instruments import CurrentRead, RunHours, Thickness
 
 if TYPE_CHECKING:
     from preflight.checklist.heading import Signature
@@ -73,9 +74,9 @@ class DrumRenewed(Strict):
 class RunReading(Strict):
     """Read now and then while boards went through."""
 
-    thickness: Annotated[tuple[Length, ...], Field(strict=False, max_length=9)] = ()
+    thickness: Annotated[tuple[Thickness, ...], Field(strict=False, max_length=9)] = ()
     """Left, centre, right of one board."""
-    current: Mapping[str, Current] = Field(default_factory=dict)
+    current: Mapping[str, CurrentRead] = Field(default_factory=dict)
     """Per head, under load."""
 
 
@@ -99,7 +100,7 @@ class GlueLost(Strict):
 class RunDone(Strict):
     """What the run was, beside the sheet that says where boards go."""
 
-    hours: Hours
+    hours: RunHours
     """Under drive."""
     began: Annotated[datetime | time, PlainValidator(_moment)] | None = None
     """When the first board went in, local time; a time alone is the last such one before the signature."""

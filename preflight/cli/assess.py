@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from preflight.checklist.past import past
 from preflight.checks.finding import Verdict
 from preflight.checks.route import Assessment, assess
+from preflight.checks.sheet_names import refuse_strange_names
 from preflight.cli.assessment_text import lines
 from preflight.cli.shop_files import files_for_sheet
 from preflight.cli.shop_path import shop_path
@@ -53,6 +54,7 @@ def judge_file(
     """
     sheet = load(path, SetupSheet)
     view = files.view(sheet.value, machine=machine, file=path)
+    refuse_strange_names(path, sheet.value, view)
     history = past(root, view.machine.id).history() if root is not None else None
     return sheet, view, assess(sheet.value, view, history)
 

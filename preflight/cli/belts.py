@@ -24,7 +24,7 @@ MOST_REASONS = 2
 
 def run(arguments: argparse.Namespace) -> int:
     """List the belts. Raises `PreflightError` for an unknown machine, head or job, or a card that cannot be read."""
-    shop = shop_files(arguments.shop)
+    shop = shop_files(arguments.shop, arguments.machine)
     profile = shop.load(Machine, arguments.machine)
     around = shop.with_home_of(profile.path)
     cards = {ref: around.load(BeltCard, ref) for ref in around.ids(BeltCard)}

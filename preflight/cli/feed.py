@@ -64,7 +64,7 @@ class WearFile(Strict):
 
 def run(arguments: argparse.Namespace) -> int:
     """Plan and print. Raises `FeedInputError` (exit 3) or `UnplaceableError` (exit 2)."""
-    machine = shop_files(arguments.shop).load(Machine, arguments.machine).value
+    machine = shop_files(arguments.shop, arguments.machine).load(Machine, arguments.machine).value
     sizes = [_part(text) for text in arguments.part]
     skew = _skew(arguments.skew)
     task = _task(machine, sizes, skew, _trade(arguments.trade), arguments.wear, at_marks=arguments.at_marks)

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 def run(arguments: argparse.Namespace) -> int:
     """Rank the sources. Raises `PreflightError` for a profile, span, count or feed that cannot be read."""
-    machine = shop_files(arguments.shop).load(Machine, arguments.machine).value
+    machine = shop_files(arguments.shop, arguments.machine).load(Machine, arguments.machine).value
     span = _read(arguments.span, Kind.LENGTH, "--span")
     feed = _read(arguments.feed, Kind.FEED_SPEED, "--feed") if arguments.feed else defaults.FEED_SPEED
     if span.value <= 0 or feed.value <= 0 or arguments.count < 1:

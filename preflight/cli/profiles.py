@@ -13,7 +13,7 @@ from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.consistency import extraction_problems, machine_problems
 from preflight.shop.extraction import Extraction
 from preflight.shop.files import AnyTable, is_file, load
-from preflight.shop.folder import FOLDERS, WORDS, NotInShopError, Shop
+from preflight.shop.folder import FOLDERS, WORDS, NotInShopError, Shop, is_path
 from preflight.shop.machine import Machine
 from preflight.shop.problems import FileProblemsError, Problem
 
@@ -28,7 +28,7 @@ MODELS: dict[str, type[BaseModel]] = {folder: model for model, folder in FOLDERS
 
 def run(arguments: argparse.Namespace) -> int:
     """Check what was named, else all of the shop. 0 when nothing is wrong, 3 when something is."""
-    shop = shop_files(arguments.shop)
+    shop = shop_files(arguments.shop, *arguments.refs)
     bad = total = 0
     for path in _named(shop, arguments.refs) if arguments.refs else _everything(shop):
         total += 1
@@ -96,7 +96,7 @@ def _ducts_of(machine: Machine, path: Path, shop: Shop) -> tuple[Extraction | No
 
 def _named(shop: Shop, refs: list[str]) -> Iterator[Path]:
     for ref in refs:
-        if is_file(Path(ref)) or ref.endswith(".toml") or "/" in ref or "\\" in ref:
+        if is_file(Path(ref)) or is_path(ref):
             yield Path(ref)
             continue
         named = [path for path in _everything(shop) if path.stem == ref]

@@ -12,6 +12,7 @@ from preflight.checklist.past import past
 from preflight.checklist.register import read_register
 from preflight.checklist.run_record import MEANING, RunSheet, run_body
 from preflight.checklist.store import commit, prepare_shop
+from preflight.checks.sheet_names import refuse_strange_names
 from preflight.cli.asked import now, signing, token
 from preflight.cli.shop_path import shop_path
 from preflight.shop.files import load
@@ -27,6 +28,7 @@ def run(arguments: argparse.Namespace) -> int:
     path = Path(arguments.file)
     sheet = load(path, RunSheet).value
     view = shop_at(shop).view(sheet, file=path)
+    refuse_strange_names(path, sheet, view)
     earlier = past(shop, view.machine.id)
     record_id, history = token(), earlier.history()
     nobody = Signature("", "", MEANING, now())

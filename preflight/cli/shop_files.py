@@ -6,16 +6,16 @@ import sys
 from typing import TYPE_CHECKING
 
 from preflight.cli.shop_path import NAME_IT, shop_path
-from preflight.shop.folder import Shop, home_of, shop_at
+from preflight.shop.folder import Shop, home_of, is_path, shop_at
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 
-def shop_files(option: str | None) -> Shop:
-    """The files of the shop folder; the demo's where there is none, and that is said."""
+def shop_files(option: str | None, *refs: str | None) -> Shop:
+    """The files of the shop folder; the demo's where there is none, and that is said unless only paths are named."""
     folder = shop_path(option).existing
-    if folder is None:
+    if folder is None and not (refs and all(ref is None or is_path(ref) for ref in refs)):
         print(f"NOTE: There is no shop folder, so these are the demo's profiles. {NAME_IT}", file=sys.stderr)
     return shop_at(folder)
 

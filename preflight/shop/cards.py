@@ -12,13 +12,11 @@ from preflight.shop.fields import (
     Backing,
     Density,
     GritField,
-    Hours,
     Joint,
-    Length,
-    Mass,
     Size,
     Strict,
 )
+from preflight.shop.instruments import BeltSize, HoursRead, JointStep, MassRead, Position
 
 Stored = Literal["hung a day or more", "straight from the box", "folded or flat"]
 STORED: tuple[Stored, ...] = get_args(Stored)
@@ -47,7 +45,7 @@ class JobCard(Strict):
     """Stock that may hold metal: a scan is needed."""
     faces: Literal[1, 2] = 2
     target_thickness: Size
-    parts: Annotated[tuple[Part, ...], Field(min_length=1, strict=False)]
+    parts: Annotated[tuple[Part, ...], Field(min_length=1, max_length=60, strict=False)]
     skew_degrees: Annotated[float, Field(ge=0, lt=90, strict=False)] = 0.0
     glued_up_side_by_side: bool = False
     grits: Mapping[str, GritField] = Field(default_factory=dict)
@@ -59,22 +57,22 @@ class Weighing(Strict):
     """One weighing of a drying belt."""
 
     at: AwareDatetime
-    mass: Mass
+    mass: MassRead
 
 
 class Wash(Strict):
     """One wash of a cloth belt."""
 
     hung: AwareDatetime
-    weights: Annotated[tuple[Weighing, ...], Field(strict=False)] = ()
+    weights: Annotated[tuple[Weighing, ...], Field(max_length=100, strict=False)] = ()
 
 
 class GlueLine(Strict):
     """A line of glue that stayed on the belt."""
 
-    centre: Length
+    centre: Position
     """From the belt's left edge, seen in feed direction."""
-    width: Length
+    width: Position
 
 
 class BeltCard(Strict):
@@ -88,16 +86,16 @@ class BeltCard(Strict):
     printed: str = ""
     """As printed on the back."""
     joint: Joint | None = None
-    length_left: Size | None = None
-    length_right: Size | None = None
-    width: Size | None = None
+    length_left: BeltSize | None = None
+    length_right: BeltSize | None = None
+    width: BeltSize | None = None
     measured: date | None = None
-    hours: Hours | None = None
-    washed: Annotated[tuple[Wash, ...], Field(strict=False)] = ()
-    glue_lines: Annotated[tuple[GlueLine, ...], Field(strict=False)] = ()
+    hours: HoursRead | None = None
+    washed: Annotated[tuple[Wash, ...], Field(max_length=100, strict=False)] = ()
+    glue_lines: Annotated[tuple[GlueLine, ...], Field(max_length=50, strict=False)] = ()
     heat_fused: bool = False
     """Black glue fused by heat, usually past saving."""
-    joint_step: Length | None = None
+    joint_step: JointStep | None = None
     """Thickness at the joint minus body, by micrometer, when new."""
     stored: Stored | None = None
     """How it was kept before it went on."""

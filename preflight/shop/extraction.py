@@ -89,8 +89,8 @@ class Fitting(Strict):
     """A fitting of the table, or one with a stated loss coefficient."""
 
     kind: str
-    count: Annotated[int, Field(ge=1)] = 1
-    k: Annotated[float, Field(strict=False)] | None = None
+    count: Annotated[int, Field(ge=1, le=1000)] = 1
+    k: Annotated[float, Field(ge=-1000, le=1000, strict=False)] | None = None
     source: str = ""
 
 
@@ -104,8 +104,8 @@ class Run(Strict):
     length: Length
     roughness: Length | None = None
     material: str | None = None
-    fittings: Annotated[tuple[Fitting, ...], Field(strict=False)] = ()
-    k: Annotated[float, Field(ge=0, strict=False)] | None = None
+    fittings: Annotated[tuple[Fitting, ...], Field(max_length=100, strict=False)] = ()
+    k: Annotated[float, Field(ge=0, le=1000, strict=False)] | None = None
     exception: SlowMain | None = None
 
 
@@ -131,7 +131,7 @@ class Gate(Strict):
 
     id: str
     run: str
-    hood_k: Annotated[float, Field(ge=0, strict=False)]
+    hood_k: Annotated[float, Field(ge=0, le=1000, strict=False)]
     leak: Share = 0.0
     """Share of the open area left when closed."""
     machine: str = ""
@@ -157,15 +157,15 @@ class Extraction(Strict):
     air: AirState = AirState()
     velocity: AirSpeedLimit | None = None
     velocity_damp: AirSpeedLimit | None = None
-    fan: Annotated[tuple[FanPoint, ...], Field(min_length=4, strict=False)]
+    fan: Annotated[tuple[FanPoint, ...], Field(min_length=4, max_length=100, strict=False)]
     """Flow and pressure, by rising flow."""
     filter: Filter = Filter()
     bin: Bin | None = None
     explosive_limit: Density | None = None
     """Assumed lower explosive limit of this dust in air."""
     protection: Protection | None = None
-    runs: Annotated[tuple[Run, ...], Field(min_length=1, strict=False)]
-    gates: Annotated[tuple[Gate, ...], Field(min_length=1, strict=False)]
+    runs: Annotated[tuple[Run, ...], Field(min_length=1, max_length=300, strict=False)]
+    gates: Annotated[tuple[Gate, ...], Field(min_length=1, max_length=100, strict=False)]
 
     @property
     def detects_sparks(self) -> bool:

@@ -4,14 +4,51 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal, get_args
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from preflight.engine.abrasives import Grit, parse_grit
 from preflight.quantities import Kind, Quantity, QuantityError, parse, show
 from preflight.shop.limits import Limit
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from preflight.shop.instruments import Instrument
+
+
+TODAY: Final = "readings of today"
+"""Context of a validation that refuses what no instrument shows. Saved records are read without it, as they were."""
+
+
+MOST: Final[Mapping[Kind, Quantity]] = {
+    kind: parse(text, kind)
+    for kind, text in {
+        Kind.LENGTH: "10000 m",
+        Kind.PRESSURE: "1000 bar",
+        Kind.DUCT_PRESSURE: "1000000 Pa",
+        Kind.AIR_FLOW: "10000000 m3/h",
+        Kind.BELT_SPEED: "1000 m/s",
+        Kind.FEED_SPEED: "10000 m/min",
+        Kind.AIR_SPEED: "1000 m/s",
+        Kind.ROTATION: "1000000 rpm",
+        Kind.FORCE: "10000 kN",
+        Kind.LINE_TENSION: "10000 kN/m",
+        Kind.CURRENT: "100000 A",
+        Kind.POWER: "100000 kW",
+        Kind.TIME: "100000 h",
+        Kind.HOURS: "1000000 h",
+        Kind.MASS: "100000 kg",
+        Kind.DENSITY: "100000 kg/m3",
+        Kind.TEMPERATURE: "5000 °C",
+        Kind.HARDNESS: "100 Shore A",
+        Kind.AREA: "1000000000 m2",
+        Kind.VOLUME: "100000 m3",
+    }.items()
+}
+"""More than anything of its kind in a shop: what a file holds beyond it is a slip, and would overflow in formulas."""
 
 
 class Strict(BaseModel):
@@ -29,8 +66,10 @@ class Written:
     """Unit of a bare number, where the key names it."""
     least: float | None = None
     """SI; the quantity is above zero and not below this. None: zero may stand."""
+    read_with: Instrument | None = None
+    """What a reading was taken with: what that cannot show is refused in a file of today."""
 
-    def read(self, raw: object) -> Quantity:
+    def read(self, raw: object, info: ValidationInfo | None = None) -> Quantity:
         """Parse the raw TOML value; a number without a unit is refused by `parse`."""
         found = self._parsed(raw)
         if self.least is not None and not found.value > 0:
@@ -40,7 +79,19 @@ class Written:
             raise PydanticCustomError(
                 "quantity", "({text}) must be {least} or more", {"text": found.text, "least": least}
             )
+        if info is not None and info.context == TODAY and (impossible := self._impossible(found)):
+            raise PydanticCustomError("quantity", "{message}", {"message": impossible})
         return found
+
+    def _impossible(self, found: Quantity) -> str:
+        if self.read_with is not None:
+            return self.read_with.refusal(found)
+        most = MOST[self.kind]
+        return (
+            f"({found.text}) is more than any {self.kind.words} here: at most {most}"
+            if found.value > most.value
+            else ""
+        )
 
     def _parsed(self, raw: object) -> Quantity:
         if isinstance(raw, Quantity):
@@ -53,7 +104,7 @@ class Written:
             raise PydanticCustomError("quantity", "{message}", {"message": str(error)}) from error
 
     def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
-        return core_schema.no_info_plain_validator_function(self.read)
+        return core_schema.with_info_plain_validator_function(self.read)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +115,7 @@ class LimitOf:
 
     def __get_pydantic_core_schema__(self, source: object, handler: GetCoreSchemaHandler) -> CoreSchema:
         bound = core_schema.typed_dict_field(
-            core_schema.no_info_plain_validator_function(Written(self.kind).read), required=False
+            core_schema.with_info_plain_validator_function(Written(self.kind).read), required=False
         )
         fields = dict.fromkeys(("low", "high", "caution_low", "caution_high"), bound)
         fields["source"] = core_schema.typed_dict_field(core_schema.str_schema(strict=True), required=False)

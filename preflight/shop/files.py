@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from preflight.disk import RefusedError, read, read_named
 from preflight.outside_text import unfit_in
+from preflight.shop.fields import TODAY
 from preflight.shop.problems import FileProblemsError, Problem, of_validation
 from preflight.toml_text import TomlError, read_toml
 
@@ -84,6 +85,6 @@ def parse(data: bytes, name: str) -> dict[str, Any]:
 def validate(raw: dict[str, Any], model: type[Model], name: str) -> Model:
     """A plain dict to a model. Raises `FileProblemsError` with every problem of every field."""
     try:
-        return model.model_validate(raw)
+        return model.model_validate(raw, context=TODAY)
     except ValidationError as error:
         raise FileProblemsError(name, of_validation(error, model)) from error

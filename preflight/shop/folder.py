@@ -88,7 +88,7 @@ class Shop:
 
     def find(self, model: type[BaseModel], ref: str, near: Path | None = None) -> Path:
         """The file that `ref` names: a path (relative to `near`), or an id. Raises `NotInShopError`."""
-        if ref.endswith(".toml") or "/" in ref or "\\" in ref:
+        if is_path(ref):
             path = (near or Path()) / ref
             if near is not None and (root := self._root_of(near / "file")) is not None and self._root_of(path) != root:
                 raise NotInShopError(f"{ref!r} leads out of the shop folder {root}.", "Name a file inside it.")
@@ -166,6 +166,11 @@ class Shop:
 def shop_at(folder: Path | None) -> Shop:
     """The shop in `folder`; None: the demo's profiles and cards that come with the tool."""
     return Shop((bundled() if folder is None else folder,))
+
+
+def is_path(ref: str) -> bool:
+    """Whether a reference is a path rather than an id."""
+    return ref.endswith(_ENDING) or "/" in ref or "\\" in ref
 
 
 def home_of(file: Path) -> Path | None:

@@ -74,7 +74,7 @@ class Cylinder(Strict):
 
     bore: Length
     count: Annotated[int, Field(ge=1, le=8)] = 1
-    ratio: Annotated[float, Field(gt=0, strict=False)] = 1.0
+    ratio: Annotated[float, Field(gt=0, le=1000, strict=False)] = 1.0
     efficiency: Annotated[float, Field(gt=0, le=1, strict=False)] = 1.0
     roller_force: Force | None = None
     """Above zero when the roller's weight tightens the belt."""

@@ -14,13 +14,16 @@ from preflight.errors import PreflightError
 from preflight.outside_text import shown
 
 if typing.TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
 
     from pydantic_core import ErrorDetails
 
 
 LONGEST_SHOWN = 60
 """Characters of a wrong value that a message repeats."""
+
+MOST_LISTED = 30
+"""Problems of one file that are told; a file with more of them is hardly one of ours."""
 
 MACHINE_ID = r"^m-[0-9a-f]{12}$"
 """Pattern of the id that a machine's records are kept under."""
@@ -48,12 +51,18 @@ class FileProblemsError(PreflightError):
     def __init__(self, file: str, problems: list[Problem]) -> None:
         self.file = file
         self.problems = problems
-        super().__init__("\n".join(shown(f"{file}: {problem}") for problem in problems))
+        told = problems if len(problems) <= MOST_LISTED + 1 else [*problems[:MOST_LISTED], _more(problems)]
+        super().__init__("\n".join(shown(f"{file}: {problem}") for problem in told))
+
+
+def _more(problems: Sequence[object]) -> Problem:
+    return Problem("", f"has {len(problems) - MOST_LISTED} more problems")
 
 
 def of_validation(error: ValidationError, model: type[BaseModel]) -> list[Problem]:
     """The problems of a failed validation; a misspelt required key is one problem, not two."""
-    errors = _without_branches(error.errors(include_url=False))
+    every = _without_branches(error.errors(include_url=False))
+    errors = every[:MOST_LISTED]
     missing = {tuple(e["loc"]) for e in errors if e["type"] == "missing"}
     found: list[Problem] = []
     explained: set[tuple[int | str, ...]] = set()
@@ -72,8 +81,8 @@ def of_validation(error: ValidationError, model: type[BaseModel]) -> list[Proble
         if item["type"] == "extra_forbidden" or (loc in missing and loc in explained):
             continue
         found.append(Problem(_dotted(item["loc"]), _message(dict(item))))
-    unique = dict.fromkeys(found)
-    return sorted(unique, key=lambda problem: problem.key)
+    listed = sorted(dict.fromkeys(found), key=lambda problem: problem.key)
+    return [*listed, _more(every)] if len(every) > MOST_LISTED else listed
 
 
 def _without_branches(errors: list[ErrorDetails]) -> list[ErrorDetails]:
@@ -131,7 +140,8 @@ def _shortened(value: object) -> str:
 
 
 def _dotted(location: tuple[int | str, ...]) -> str:
-    return ".".join(str(part + 1) if isinstance(part, int) else part for part in location if part != "[key]")
+    parts = (str(part + 1) if isinstance(part, int) else part for part in location if part != "[key]")
+    return ".".join(part if len(part) <= LONGEST_SHOWN else f"{part[:LONGEST_SHOWN]}…" for part in parts)
 
 
 def _keys_at(model: type[BaseModel], place: tuple[int | str, ...]) -> list[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import tomllib
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,6 +14,7 @@ import tomli_w
 from builders import BELT_1, EXTRACTION, JOB, MACHINE, SHEET, changed
 
 from preflight.sheet import SetupSheet
+from preflight.shop.bundled import bundled
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.extraction import Extraction
 from preflight.shop.files import LARGEST_FILE, load, parse, validate
@@ -249,3 +251,41 @@ def test_a_failed_answer_and_a_repair_name_what_they_are_about() -> None:
 def test_boards_belts_and_bins_have_a_size() -> None:
     assert problems(JobCard, {"parts.1.width": "0.5 mm"})["parts.1.width"] == "(0.5 mm) must be 1 mm or more"
     assert problems(BeltCard, {"length_left": "0 mm"})["length_left"] == "(0 mm) must be above zero"
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "says"),
+    [
+        ("conveyor.working_width", f"{'9' * 31} mm", "is more than any length here: at most 10000 m"),
+        ("heads.1.drum_speed", "9999999999 rpm", "is more than any rotation here: at most 1000000 rpm"),
+        ("heads.1.run_down.high", f"{'9' * 30} s", "is more than any time here: at most 100000 h"),
+    ],
+)
+def test_a_figure_beyond_anything_in_a_shop_is_refused(key: str, value: str, says: str) -> None:
+    raw = tomllib.loads((bundled() / "machines" / "hall-two.toml").read_text("utf-8"))
+    *way, last = key.split(".")
+    table: Any = raw
+    for part in way:
+        table = table[int(part) - 1] if part.isdigit() else table[part]
+    table[last] = value
+    with pytest.raises(FileProblemsError) as refused:
+        validate(raw, Machine, "the.toml")
+    assert str(refused.value) == f"the.toml: {key}: ({value}) {says}"
+
+
+def test_a_list_longer_than_any_of_ours_is_refused() -> None:
+    raw = tomllib.loads((bundled() / "jobs" / "ash-stair-treads.toml").read_text("utf-8"))
+    raw["parts"] *= 3000  # one hung the feed planner
+    with pytest.raises(FileProblemsError, match="parts: tuple should have at most 60 items"):
+        validate(raw, JobCard, "the.toml")
+
+
+def test_of_very_many_problems_the_first_are_told_and_the_others_counted() -> None:
+    strange = {f"{number}{'k' * 300}": 1 for number in range(20_000)}
+    with pytest.raises(FileProblemsError) as refused:
+        validate(strange, Machine, "the.toml")
+    lines = str(refused.value).splitlines()
+    assert len(lines) == 31
+    assert lines[-1].startswith("the.toml: has 199")
+    assert lines[-1].endswith(" more problems")
+    assert max(map(len, lines)) < 400
