@@ -129,6 +129,7 @@ def enrol(
     if (len(seed), len(salt), len(nonce)) != (_SEED_BYTES, 16, _NONCE_BYTES):
         raise ValueError("a seed has 32 bytes, a salt 16 and a nonce 12")
     require_name(name, role)
+    require_new_name(name)
     if fault := secret_fault(role, secret):
         raise PersonError(fault)
     require_library()
@@ -248,14 +249,18 @@ def _secret_bytes(secret: str) -> bytes:
     return unicodedata.normalize("NFC", secret).encode()
 
 
+def require_new_name(name: str) -> None:
+    """PersonError for a name that nobody is admitted under any more, since it holds what cannot be seen."""
+    if why := unfit(name):
+        raise PersonError(f"This name {why}.", "Type it again without.")
+
+
 def require_name(name: object, role: object) -> None:
     """PersonError when these cannot be a printed name and a role."""
     if role not in ROLES:
         raise PersonError(f"A role is one of {', '.join(ROLES)}, not {role!r}.")
     if not isinstance(name, str) or not name.strip() or name != name.strip() or not name.isprintable():
         raise PersonError("A name is printable text without blanks at its ends.")
-    if why := unfit(name):
-        raise PersonError(f"This name {why}.", "Type it again without.")
     if '"' in name or "\\" in name:  # a verification finds the printed name without parsing
         raise PersonError("A name has no quotation mark and no backslash.")
 

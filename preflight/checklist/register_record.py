@@ -9,6 +9,7 @@ from preflight.checklist.admission import Admission
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain, Head
 from preflight.checklist.heading import Signature, heading
+from preflight.checklist.people import require_new_name
 from preflight.checklist.register import CLEAR, LEAD, PREFIX, RegisterAlarmError, RegisterError, read_register
 from preflight.checklist.register_alarm import GONE, last_signed
 from preflight.checklist.seal import NO_PREVIOUS, read_seal, seal
@@ -87,7 +88,8 @@ class RegisterBook:
         if not register.founded:
             raise RegisterError("This shop has no register yet.", "The first lead begins it: preflight people found")
         if kind == "enrolment":
-            register.require_free_name(str(tables["person"]["name"]))
+            require_new_name(name := str(tables["person"]["name"]))
+            register.require_free_name(name)
         refuse_early(register, self._clock())
         if refers is not None:
             tables = {**tables, "refers": refers.table}

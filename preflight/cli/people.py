@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checklist.founders import Founders
 from preflight.checklist.key_folder import KeyFolder, key_folder
-from preflight.checklist.people import PersonError, require_name
+from preflight.checklist.people import PersonError, require_name, require_new_name
 from preflight.checklist.register import RegisterError, founder_of, read_register, registers
 from preflight.checklist.register_alarm import known_founders, remember
 from preflight.checklist.register_record import RegisterBook, person_table
@@ -66,6 +66,7 @@ def _found(shop: Path, keys: KeyFolder, arguments: argparse.Namespace) -> None:
 def _add(shop: Path, keys: KeyFolder, arguments: argparse.Namespace) -> None:
     register = _founded(shop)
     require_name(arguments.name, arguments.role)
+    require_new_name(arguments.name)
     register.require_free_name(arguments.name)
     by = signing(register, keys, arguments.by, lead=True)
     person, _ = new_person(arguments.name, arguments.role)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from preflight.checklist import look_alikes
 from preflight.checklist.look_alikes import look_alike, skeletons
-from preflight.checklist.people import PersonError, require_name
+from preflight.checklist.people import PersonError
 from preflight.checklist.register import RegisterError, read_register
 from preflight.checklist.signatory import admitted
 
@@ -90,6 +90,10 @@ def test_nobody_is_admitted_under_a_name_that_looks_like_one_of_the_register(tmp
 @pytest.mark.parametrize(
     "name", ["T.\u200bVarga", "T. \u202eVarga", "T.\x1b[1mVarga", "T. Varga\ufe0f", "T.\u3164Varga"]
 )
-def test_a_name_with_what_cannot_be_seen_is_none(name: str) -> None:
+def test_nobody_is_admitted_under_a_name_with_what_cannot_be_seen(tmp_path: Path, name: str) -> None:
+    peopled = PeopledShop.founded(tmp_path / "shop", tmp_path / "keys")
     with pytest.raises(PersonError):
-        require_name(name, "operator")
+        peopled.person(name, "operator")
+    with pytest.raises(PersonError, match="cannot be seen"):
+        peopled.admit(name, "operator")
+    assert len(read_register(peopled.shop).members) == 1
