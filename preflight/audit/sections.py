@@ -18,6 +18,7 @@ from preflight.audit.time_sections import trend_sections as trend_sections  # no
 from preflight.audit.today import MachineToday, machine_names, today
 from preflight.audit.words import ROW_NAMES, day, row
 from preflight.checklist.draft import UNNAMED
+from preflight.checklist.register import read_register
 
 if TYPE_CHECKING:
     import sqlite3
@@ -58,8 +59,12 @@ def _state(one: MachineToday, now: datetime) -> str:
 def today_sections(
     connection: sqlite3.Connection, shop: Path, rules: Rules, now: datetime, *, whole: bool = True
 ) -> list[Section]:
-    """Each machine's state in one section; not `whole`: what takes no time, and a word that drifts are coming."""
-    made = []
+    """Each machine's state in one section; not `whole`: what takes no time, and a word that drifts are coming.
+
+    First of all that the register of people is not the shop's own, where it is not.
+    """
+    alarm = read_register(shop).alarm
+    made = [Section("Register of people", (f"ALARM: {alarm}",))] if alarm else []
     for one in today(connection, shop, rules, now, whole=whole):
         last = (
             f"last start-up {row(one.last)[0]} by {one.last.person}, {one.last.verdict}"

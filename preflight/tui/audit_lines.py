@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 CHART_ROWS = 11
 MARKED = {
+    "ALARM:": "stop",
     "Checked today": "ok",
     "NOT checked today": "caution",
     "HELD today, not released": "stop",

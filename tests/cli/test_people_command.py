@@ -435,6 +435,7 @@ def test_a_register_that_is_gone_is_said_by_list_verify_assess_and_founder_and_c
         (["people", "list"], 0),
         (["verify"], 2),
         (["assess", "ok-two-heads", "--shop", str(shop)], None),
+        (["audit", "today"], 0),
     ):
         capsys.readouterr()
         assert main(argv) == status or status is None

@@ -292,6 +292,7 @@ def test_when_the_register_is_gone_nothing_is_saved_unsigned(
     desk = opened()
     loaded = desk.load()
     assert ("the register of people is gone" in loaded.notice) is before_opening
+    assert loaded.machine.endswith("register alarm") is before_opening
     if not before_opening:
         shutil.rmtree(register)
     with pytest.raises(PreflightError, match="the register of people is gone"):
