@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 import os
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,11 +18,14 @@ from preflight.checklist.people import (
     PersonError,
     WrongSecretError,
     from_table,
+    key_file,
     seconds_to_wait,
     unlock,
-    write_person,
 )
 from preflight.checklist.stray_secret import possible_secrets
+from preflight.disk import Folder, read
+from preflight.publishing import NotOfferedError
+from preflight.toml_text import TomlError, read_toml
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -33,6 +35,8 @@ if TYPE_CHECKING:
 
 VARIABLE = "PREFLIGHT_KEYS"
 APP = "widebelt-preflight-keys"
+LARGEST_KEY_FILE = 10_000
+"""Bytes; one of ours has some five hundred."""
 
 
 class TooSoonError(PersonError):
@@ -58,32 +62,40 @@ class KeyFolder:
 
     def holds(self, key_id: str) -> bool:
         """Whether the key of that name is here."""
-        return self._file(key_id).is_file()
+        try:
+            with Folder.open(self.path) as files:
+                entry = files.entry(_name(key_id))
+        except OSError:
+            return False
+        return entry is not None and entry.is_file
 
     def keep(self, person: Person) -> Path:
         """Write a new key file, the folder made if need be; both for their owner alone where the system has that."""
         try:
             self.path.mkdir(mode=0o700, parents=True, exist_ok=True)
-            write_person(self._file(person.key_id), person)
-        except OSError as error:
+            with Folder.open(self.path) as files:
+                files.create(_name(person.key_id), key_file(person), mode=0o600)
+        except (OSError, NotOfferedError) as error:
+            reason = error.strerror if isinstance(error, OSError) else "it cannot hold a new file safely"
             raise PersonError(
-                f"The key of {person.name} cannot be kept in {self.path}: {error.strerror}.",
+                f"The key of {person.name} cannot be kept in {self.path}: {reason}.",
                 "Nothing was signed. Name a folder that can be written to with --keys.",
             ) from error
-        return self._file(person.key_id)
+        return self.path / _name(person.key_id)
 
     def person(self, key_id: str, name: str) -> Person:
         """The sealed key of that name. PersonError when it is not here or no key file."""
+        file = self.path / _name(key_id)
         try:
-            table = tomllib.loads(self._file(key_id).read_text(encoding="utf-8"))
+            return from_table(read_toml(read(self.path, file.name, LARGEST_KEY_FILE)))
         except FileNotFoundError as error:
             raise PersonError(
                 f"The key of {name} is not on this terminal ({self.path}).",
                 "Copy its file there, or a lead renews it here: preflight people renew",
             ) from error
-        except (OSError, ValueError) as error:
-            raise PersonError(f"The key file of {name} cannot be read: {error}.") from error
-        return from_table(table)
+        except (OSError, TomlError, PersonError) as error:
+            reason = (error.strerror or str(error)) if isinstance(error, OSError) else str(error)
+            raise PersonError(f"The key file of {name}, {file}, cannot be used: {reason.rstrip('.')}.") from error
 
     def opened(self, key_id: str, name: str, secret: str, now: datetime) -> Ed25519Signer:
         """The signer, for the right PIN or passphrase. Takes about half a second: call it in a thread.
@@ -118,25 +130,19 @@ class KeyFolder:
             return False
         return any(_opens(person, part) for part in possible_secrets(text, person.role))
 
-    def _file(self, key_id: str) -> Path:
-        return self.path / f"{key_id}.toml"
-
     def _tries(self, key_id: str) -> tuple[int, float]:
         try:
-            noted = json.loads((self.path / f"{key_id}.tries").read_bytes())
+            noted = json.loads(read(self.path, f"{key_id}.tries", LARGEST_KEY_FILE))
             return int(noted["wrong"]), float(noted["at"])
-        except (OSError, ValueError, TypeError, KeyError):
+        except (OSError, ValueError, TypeError, KeyError, OverflowError, RecursionError):
             return 0, 0.0
 
     def _note(self, key_id: str, wrong: int, now: datetime) -> None:
         """Count of wrong tries in a row and time of the last; survives a restart."""
         data = json.dumps({"wrong": wrong, "at": now.timestamp()}).encode()
-        path = self.path / f"{key_id}.tries"
-        temporary = self.path / f".{key_id}.{os.getpid()}.tmp"
         try:
-            with os.fdopen(os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "wb") as file:
-                file.write(data)
-            temporary.replace(path)
+            with Folder.open(self.path) as files:
+                files.replace(f"{key_id}.tries", data, durable=False, mode=0o600)
         except OSError as error:
             raise PersonError(f"The try cannot be noted in {self.path}: {error.strerror}.") from error
 
@@ -147,3 +153,7 @@ def _opens(person: Person, part: str) -> bool:
     except PersonError:
         return False
     return True
+
+
+def _name(key_id: str) -> str:
+    return f"{key_id}.toml"

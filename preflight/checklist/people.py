@@ -10,7 +10,6 @@ from __future__ import annotations
 import base64
 import hashlib
 import itertools
-import os
 import unicodedata
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -21,7 +20,6 @@ from preflight.outside_text import unfit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
 ROLES = ("operator", "trainer", "lead")
 """What a person can be."""
@@ -227,16 +225,11 @@ def from_table(table: Mapping[str, Any]) -> Person:
     )
 
 
-def write_person(path: Path, person: Person) -> None:
-    """Write a new key file that only its owner can read, where the system has that. FileExistsError if it is there."""
+def key_file(person: Person) -> bytes:
+    """The bytes of a person's key file."""
     import tomli_w
 
-    data = tomli_w.dumps(to_table(person)).encode()
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)  # private from its first moment
-    with os.fdopen(handle, "wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
+    return tomli_w.dumps(to_table(person)).encode()
 
 
 def _associated(name: str, key: str, cost: Cost) -> bytes:

@@ -17,6 +17,7 @@ from preflight.checklist.signing import Ed25519Signer
 from preflight.checklist.stray_secret import holds_secret, looks_like_secret
 from preflight.cli.terminal import unheard
 from preflight.errors import PreflightError
+from preflight.file_rights import keys_notice
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -110,6 +111,8 @@ def signing(
     _require_no_secret(register, keys, texts)
     if not register.founded:
         return by
+    if notice := keys_notice(keys.path):
+        say(notice)
     word = secret_word(by.role)
     for left in reversed(range(TRIES)):
         secret = Secret(ask(f"{word[0].upper()}{word[1:]} of {by.name}: "))

@@ -7,7 +7,9 @@ import platform
 from typing import TYPE_CHECKING
 
 from preflight import __version__
+from preflight.checklist.key_folder import key_folder
 from preflight.cli.shop_path import shop_path
+from preflight.file_rights import keys_notice, shop_notice
 from preflight.outside_text import shown
 from preflight.shop.bundled import bundled
 
@@ -24,11 +26,15 @@ def run(arguments: argparse.Namespace) -> int:
     print(shown(f"shop folder       {shop.folder}"))
     print(f"  chosen by       {shop.why}")
     print(f"  state           {state}")
+    keys = key_folder()
+    print(shown(f"key files         {keys}"))
     print(f"bundled profiles  {bundled()}")
     print(f"preflight         {__version__}")
     print(f"python            {platform.python_version()}")
     for library in LIBRARIES:
         print(f"{library:<17} {_version(library)}")
+    for notice in filter(None, (shop_notice(shop.folder), keys_notice(keys))):
+        print(shown(f"NOTE: {notice}"))
     return 0
 
 

@@ -17,6 +17,7 @@ from preflight.checklist.open_draft import drafts_folder
 from preflight.checklist.past import Past, past
 from preflight.checklist.store import prepare_shop
 from preflight.errors import PreflightError
+from preflight.file_rights import shop_notice
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.machine import Machine
 from preflight.tui.begun import begun, saved_as
@@ -99,8 +100,10 @@ class Desk:
         belts, bad_belts = self._shop.every(BeltCard)
         view = self._shop.machine_view(profile, jobs, belts)
         self._machine = name
+        rights = ""
         if not self._prepared:
             prepare_shop(self._root)
+            rights = f"{shop_notice(self._root)} {self._signers.rights}".strip()
             self._prepared = True
         self._past = past(self._root, profile.value.id)
         self._standing = standing(self._root, view, self._now())
@@ -116,7 +119,7 @@ class Desk:
             self._started[SIGNED] = run.signed.number
         if bad := [*bad_jobs, *bad_belts]:
             notice = f"{notice} {unusable_sentence(bad)}".strip()
-        return self._loaded(run, f"{self._standing.notice} {notice}".strip())
+        return self._loaded(run, " ".join(filter(None, (self._standing.notice, notice, rights))))
 
     def close(self) -> None:
         """Let go of the draft; it stays for the next time."""

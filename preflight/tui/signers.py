@@ -8,6 +8,7 @@ from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.register import CLEAR, RegisterAlarmError, read_register
 from preflight.checklist.register_alarm import GONE
 from preflight.checklist.signatory import Signatory, secret_word, signatory, unsigned
+from preflight.file_rights import keys_notice
 from preflight.tui.signoff import ROLE
 
 if TYPE_CHECKING:
@@ -55,6 +56,11 @@ class Signers:
                 raise RegisterAlarmError(GONE, CLEAR)
             return unsigned(register, given.name, ROLE)
         return signatory(register, self._key_folder, given.name, given.secret, now)
+
+    @property
+    def rights(self) -> str:
+        """Who else can read or change the key files here; empty when nobody can."""
+        return keys_notice(self._key_folder.path)
 
     @property
     def _key_folder(self) -> KeyFolder:

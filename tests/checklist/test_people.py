@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from preflight.checklist.key_folder import KeyFolder
 from preflight.checklist.people import (
     Cost,
     Person,
@@ -22,7 +23,6 @@ from preflight.checklist.people import (
     secret_fault,
     to_table,
     unlock,
-    write_person,
 )
 from preflight.checklist.signing import Ed25519Signer, key_id, signature_fits
 
@@ -101,13 +101,15 @@ def test_parameters_out_of_bounds_are_refused_in_code_and_in_a_file(person: Pers
 
 
 def test_a_person_reads_back_from_the_file_that_only_the_owner_can_read(person: Person, tmp_path: Path) -> None:
-    path = tmp_path / "key.toml"
-    write_person(path, person)
+    keys = KeyFolder(tmp_path / "keys")
+    path = keys.keep(person)
     assert from_table(tomllib.loads(path.read_text())) == person
     if sys.platform != "win32":
         assert stat.S_IMODE(path.stat().st_mode) == 0o600
-    with pytest.raises(FileExistsError):
-        write_person(path, person)
+    before = path.read_bytes()
+    with pytest.raises(PersonError, match="File exists"):
+        keys.keep(person)
+    assert path.read_bytes() == before
 
 
 def test_neither_pin_nor_private_key_stands_in_a_file_or_in_a_print_of_the_objects(person: Person) -> None:
