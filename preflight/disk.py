@@ -299,6 +299,17 @@ def read_named(path: Path, most: int) -> bytes:
         return folder.read(path.name, most)
 
 
+def write_named(path: Path, data: bytes) -> None:
+    """Put a whole file where a person named it, in place of a file that is there. RefusedError where a link is."""
+    if not path.name:
+        raise RefusedError(path, "is not a file but a folder")
+    with Folder.open(path.parent) as folder:
+        there = folder.entry(path.name)
+        if there is not None and not there.is_file:
+            raise RefusedError(path, f"is not a file but {there.kind}")
+        folder.replace(path.name, data)
+
+
 def entries(root: Path, *below: str) -> list[Entry]:
     """What lies in the folder below `root`, by name; nothing where there is no such folder."""
     try:

@@ -210,6 +210,17 @@ def test_a_file_that_a_person_named_is_no_link_either(shop: Path) -> None:
             disk.read_named(nameless, MOST)
 
 
+@pytest.mark.parametrize("what", ODD)
+def test_a_file_that_a_person_names_to_be_written_replaces_a_file_and_nothing_else(shop: Path, what: str) -> None:
+    plant(shop / "report.html", what)
+    with pytest.raises(RefusedError, match="is not a file but a"):
+        disk.write_named(shop / "report.html", b"page")
+    assert (shop.parent / "secret").read_bytes() == b"a key"
+    for page in (b"page", b"the next"):
+        disk.write_named(shop / "other.html", page)
+        assert (shop / "other.html").read_bytes() == page
+
+
 def test_something_set_aside_keeps_what_it_was_and_takes_no_name(shop: Path) -> None:
     plant(shop / "draft.json", "link")
     with Folder.open(shop) as folder:

@@ -24,6 +24,7 @@ from preflight.audit.today import machine_names
 from preflight.audit.words import ROW_NAMES, row
 from preflight.checklist.store import StoreError
 from preflight.cli.shop_path import shop_path
+from preflight.disk import write_named
 from preflight.errors import PreflightError
 from preflight.outside_text import joined, overwrite
 from preflight.shop.folder import shop_at
@@ -179,7 +180,7 @@ def _write(target: str, text: str) -> None:
         print(text, end="")
         return
     try:
-        Path(target).write_text(text, encoding="utf-8", newline="\n")
+        write_named(Path(target), text.encode())
     except OSError as error:
         raise PreflightError(f"{target}: cannot be written: {error.strerror}.") from error
     print(f"{target} written.")

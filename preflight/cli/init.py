@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from preflight.checklist.register_alarm import known_founders
 from preflight.cli.shop_path import shop_path
 from preflight.cli.starter import FileInTheWayError, with_fresh_id
+from preflight.disk import Folder
 from preflight.shop.bundled import bundled
 
 if TYPE_CHECKING:
@@ -41,13 +42,14 @@ def make_shop(folder: Path, *, empty: bool) -> None:
             raise FileInTheWayError(
                 f"{folder}: is there already and not empty; nothing was changed.", "Choose another folder."
             )
-        for name in FOLDERS:
-            (folder / name).mkdir(parents=True, exist_ok=True)
-            for file in sorted((bundled() / name).glob("*.toml")) if not empty else ():
-                text = file.read_text(encoding="utf-8")
-                (folder / name / file.name).write_text(
-                    with_fresh_id(text) if name == "machines" else text, encoding="utf-8", newline="\n"
-                )
-        (folder / ".gitattributes").write_text(ATTRIBUTES, encoding="utf-8", newline="\n")
+        folder.mkdir(parents=True, exist_ok=True)
+        with Folder.open(folder) as shop:
+            for name in FOLDERS:
+                with shop.folder(name, make=True) as files:
+                    for file in sorted((bundled() / name).glob("*.toml")) if not empty else ():
+                        text = file.read_text(encoding="utf-8")
+                        made = with_fresh_id(text) if name == "machines" else text
+                        files.write_new(file.name, made.encode(), durable=False)
+            shop.write_new(".gitattributes", ATTRIBUTES.encode(), durable=False)
     except OSError as error:
         raise FileInTheWayError(f"{folder}: cannot be made: {error.strerror}.") from error

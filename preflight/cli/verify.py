@@ -13,6 +13,7 @@ from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.record_check import verify_record
 from preflight.checklist.shop_check import trust, verify_folder
 from preflight.cli.shop_path import NoShopError, shop_path
+from preflight.disk import read_named
 from preflight.outside_text import joined, overwrite, shown
 
 if TYPE_CHECKING:
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from preflight.checklist.record_check import RecordResult
     from preflight.checklist.verify import ChainResult, Problem, ShopResult
 
+LARGEST_HEADS = 1_000_000
+"""Bytes of a file of heads."""
 BAR = 30
 """Columns of the progress bar."""
 
@@ -50,7 +53,7 @@ def head_text(given: str) -> HeadText:
     if "\n" in given or given.startswith("preflight heads"):
         return read_heads(given)
     try:
-        return read_heads(Path(given).read_text(encoding="utf-8"))
+        return read_heads(read_named(Path(given), LARGEST_HEADS).decode())
     except (OSError, ValueError) as error:
         raise HeadTextError(
             f"{given}: no file of heads that can be read.", "Write one with: preflight people head"

@@ -211,7 +211,7 @@ class _Shelf:
         problems = [
             Problem("", f"differs from {stem}{_ENDING} in nothing but case: one of the two needs another name")
             for stem in others
-            if _folded(stem) == _folded(path.stem)
+            if folded(stem) == folded(path.stem)
         ]
         if isinstance(loaded.value, Machine):
             problems += [
@@ -240,6 +240,6 @@ def _stems(root: Path, model: type[BaseModel]) -> tuple[str, ...]:
     return tuple(name.removesuffix(_ENDING) for name in names if name.endswith(_ENDING) and not name.startswith("."))
 
 
-def _folded(stem: str) -> str:
+def folded(stem: str) -> str:
     """The name as a file system that knows no case, or no accents, might take it."""
     return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", stem).casefold())

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
+from preflight.disk import entries
 from preflight.quantities import Kind, parse
 from preflight.shop.fields import Length, Strict
-from preflight.shop.files import is_file, load
+from preflight.shop.files import load
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -49,5 +50,6 @@ class Gate(Strict):
 
 def gate_of(shop: Path) -> Gate:
     """The shop's gate, else the defaults. Raises `FileProblemsError` for a file that cannot be used."""
-    path = shop / FILE
-    return load(path, Gate).value if is_file(path) else Gate()
+    if not any(entry.name == FILE for entry in entries(shop)):
+        return Gate()
+    return load(shop / FILE, Gate, shop).value
