@@ -7,6 +7,7 @@ or killed filling loses nothing that was done, and memory holds a few portions w
 from __future__ import annotations
 
 import contextlib
+import functools
 import itertools
 import multiprocessing
 import os
@@ -20,14 +21,18 @@ from typing import TYPE_CHECKING
 
 from preflight.audit.filling_lock import only_one
 from preflight.audit.record_rows import RecordRows, add_record
-from preflight.checklist.chain import FOLDER, ChainError, newest, numbers_in, relative_path, thousands
+from preflight.checklist.chain import FOLDER, ChainError, newest, numbers_in, thousands
+from preflight.checklist.machine_records import MachineRecords
 from preflight.checklist.practice_chain import is_practice
+from preflight.checklist.record import Status
+from preflight.checklist.register import read_register
 from preflight.checklist.seal import is_machine_id
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
     from preflight.audit.index import Index
+    from preflight.checklist.register import Register
 
 PORTION = 64
 """Records committed together."""
@@ -86,7 +91,7 @@ def fill(
         progress(0, len(missing))
         done = 0
         out_of_reach: list[str] = []
-        for count, rows in _read_all(shop / FOLDER, portions, len(missing), processes):
+        for count, rows in _read_all(str(shop), read_register(shop), portions, len(missing), processes):
             index.add(rows)
             out_of_reach += rows.out_of_reach
             done += count
@@ -97,16 +102,19 @@ def fill(
         return Filled(read, len(missing) - done, len(gone), out_of_reach=tuple(out_of_reach))
 
 
-def read_portion(root: str, portion: Portion) -> RecordRows:
+def read_portion(shop: str, register: Register, portion: Portion) -> RecordRows:
     """The rows of some records; runs in another process too."""
     rows = RecordRows()
-    for machine, sequence in portion:
-        try:
-            data = Path(root, machine, relative_path(sequence)).read_bytes()
-        except OSError as error:
-            rows.out_of_reach.append(f"{machine}, record {sequence}: {error.strerror}")
-            continue
-        add_record(rows, machine, sequence, data)
+    for machine in dict.fromkeys(machine for machine, _ in portion):
+        with MachineRecords(Path(shop), machine, register) as chain:
+            for sequence in (sequence for one, sequence in portion if one == machine):
+                kept = chain.read(sequence)
+                if kept is not None and kept.counts:
+                    add_record(rows, kept)
+                elif chain.status(sequence) is Status.CANNOT_CHECK:
+                    rows.out_of_reach.append(f"{machine}, record {sequence}: {chain.strangers[-1][1]}")
+                else:
+                    rows.unread.append((machine, sequence, chain.strangers[-1][1]))
     return rows
 
 
@@ -137,24 +145,26 @@ def _difference(shop: Path, index: Index) -> tuple[list[tuple[str, int]], list[t
 
 
 def _read_all(
-    root: Path, portions: list[Portion], total: int, processes: int | None
+    shop: str, register: Register, portions: list[Portion], total: int, processes: int | None
 ) -> Iterator[tuple[int, RecordRows]]:
     workers = processes or os.cpu_count() or 1
     if total <= FEW or workers == 1:
         for portion in portions:
-            yield len(portion), read_portion(str(root), portion)
+            yield len(portion), read_portion(shop, register, portion)
         return
     left = dict.fromkeys(portions)
     try:
-        for portion, rows in _with_processes(str(root), portions, workers):
+        for portion, rows in _with_processes(shop, register, portions, workers):
             del left[portion]
             yield len(portion), rows
     except (OSError, BrokenExecutor):  # no more processes are given, or one was killed: go on without them
         for portion in left:
-            yield len(portion), read_portion(str(root), portion)
+            yield len(portion), read_portion(shop, register, portion)
 
 
-def _with_processes(root: str, portions: list[Portion], workers: int) -> Iterator[tuple[Portion, RecordRows]]:
+def _with_processes(
+    shop: str, register: Register, portions: list[Portion], workers: int
+) -> Iterator[tuple[Portion, RecordRows]]:
     if os.name == "posix":
         # The screens put a stream without a descriptor in place of stderr, which the tracker's start does not survive.
         with contextlib.redirect_stderr(sys.__stderr__):
@@ -163,20 +173,20 @@ def _with_processes(root: str, portions: list[Portion], workers: int) -> Iterato
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(workers, mp_context=context, initializer=_end_with_parent) as pool:
         try:
-            yield from _in_turn(pool, root, portions, 2 * workers)
+            yield from _in_turn(pool, functools.partial(read_portion, shop, register), portions, 2 * workers)
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
 
 
 def _in_turn(
-    pool: ProcessPoolExecutor, root: str, portions: Iterable[Portion], ahead: int
+    pool: ProcessPoolExecutor, read: Callable[[Portion], RecordRows], portions: Iterable[Portion], ahead: int
 ) -> Iterator[tuple[Portion, RecordRows]]:
     """Never more than `ahead` portions on their way: that bounds the memory."""
     waiting: dict[Future[RecordRows], Portion] = {}
     source = iter(portions)
     while True:
         for portion in itertools.islice(source, ahead - len(waiting)):
-            waiting[pool.submit(read_portion, root, portion)] = portion
+            waiting[pool.submit(read, portion)] = portion
         if not waiting:
             return
         for ready in wait(waiting, return_when=FIRST_COMPLETED).done:

@@ -1,21 +1,20 @@
-"""One saved record as rows of the index. Pure: bytes in, tuples out; what does not fit is told, never raised."""
+"""One saved record as rows of the index. Pure: a record in, tuples out."""
 
 from __future__ import annotations
 
 import json
 import math
-from dataclasses import dataclass, field, fields
-from datetime import UTC, datetime
+from dataclasses import dataclass, field
+from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from preflight.checklist.body import read_body
-from preflight.checklist.seal import read_seal
 from preflight.checks.running.repairs import CLEARED, NEED_REPAIR
-from preflight.errors import PreflightError
 from preflight.quantities import Kind, QuantityError, parse
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
+
+    from preflight.checklist.machine_records import Kept
 
 READ_STATIONS = ("stock", "tension", "extraction", "running", "test_board")
 """Stations whose measured figures are kept as series."""
@@ -44,48 +43,30 @@ class RecordRows:
     """Files that could not be opened just now, and why: no table, they are tried again."""
 
 
-def add_record(rows: RecordRows, machine: str, sequence: int, data: bytes) -> None:
-    """Add the rows of one file; a file that is no readable record becomes a row of `unread`, and no other."""
-    own = RecordRows()
-    try:
-        _add(own, machine, sequence, data)
-    except PreflightError as error:
-        rows.unread.append((machine, sequence, error.message))
-    except (AttributeError, KeyError, TypeError, ValueError, OverflowError) as error:
-        # whoever can write to the folder can seal anything: one odd record must not hide the others
-        rows.unread.append((machine, sequence, f"it is no record of this program: {error}"))
-    else:
-        for table in fields(RecordRows):
-            getattr(rows, table.name).extend(getattr(own, table.name))
-
-
-def _add(rows: RecordRows, machine: str, sequence: int, data: bytes) -> None:
-    """Raises what a record with fields of other kinds makes Python raise."""
-    sealed = read_seal(data)
-    document = read_body(sealed.body)
-    heading = document["record"]
-    when = moment(document)
-    kind, at = str(heading.get("kind", "")), int(when.timestamp())
-    refers = document.get("refers")
+def add_record(rows: RecordRows, kept: Kept) -> None:
+    """Add the rows of one record."""
+    machine, sequence, document = kept.reference.machine, kept.reference.sequence, kept.document
+    heading, when, kind = document["record"], moment(document), kept.heading.kind
+    at, refers = int(when.timestamp()), kept.refers
     rows.records.append(
         (
             at,
             machine,
             sequence,
             kind,
-            str(heading.get("name", "")),
-            str(heading.get("role", "")),
-            str(heading.get("verdict", "")),
+            heading["name"],
+            heading["role"],
+            heading.get("verdict", ""),
             when.isoformat(timespec="seconds"),
             when.date().isoformat(),
             _job(document),
             about(document),
-            f"{refers.get('machine', '')}/{refers.get('sequence', '')}" if isinstance(refers, dict) else "",
-            sealed.key_id,
-            sealed.sha256,
+            f"{refers.machine}/{refers.sequence}" if refers else "",
+            kept.key_id,
+            kept.reference.sha256,
         )
     )
-    if kind in OUTLINED and "utc" in heading:
+    if kind in OUTLINED:
         rows.outlines.append((machine, sequence, json.dumps(_outline(document), default=str, separators=(",", ":"))))
     rows.runs.extend([(machine, sequence, at, json.dumps(document["run"], default=str))] if "run" in document else [])
     if kind in START_UPS:
@@ -97,14 +78,9 @@ def _add(rows: RecordRows, machine: str, sequence: int, data: bytes) -> None:
 
 
 def moment(document: Mapping[str, Any]) -> datetime:
-    """When it happened, local with offset: the signature's time, for a late entry the time it is about.
-
-    ValueError or KeyError when the record states none.
-    """
-    table = document.get("late")
-    text = table.get("happened") if isinstance(table, dict) else None
-    when = datetime.fromisoformat(str(text or document["record"].get("local") or document["record"]["utc"]))
-    return when if when.tzinfo else when.replace(tzinfo=UTC)
+    """When it happened, local with offset: the signature's time, for a late entry the time it is about."""
+    late = document.get("late")
+    return datetime.fromisoformat(late["happened"] if late else document["record"]["local"])
 
 
 def about(document: Mapping[str, Any]) -> str:

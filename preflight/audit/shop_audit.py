@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from preflight.audit.filling import Filled, fill, read_portion
 from preflight.audit.index import Index, index_path, is_busy, is_damage, open_index, renewed
-from preflight.checklist.chain import FOLDER
+from preflight.checklist.register import read_register
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -73,7 +73,7 @@ class ShopAudit:
     def note(self, machine: str, sequence: int) -> None:
         """List one record that was saved just now, while another filling may be under way."""
         try:
-            self.index.add(read_portion(str(self.shop / FOLDER), ((machine, sequence),)))
+            self.index.add(read_portion(str(self.shop), read_register(self.shop), ((machine, sequence),)))
         except sqlite3.Error:
             self.notices.append("Another program is writing the index: the new record is listed the next time.")
 

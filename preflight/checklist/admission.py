@@ -1,6 +1,6 @@
 """Reading a register record by record: each has to be signed by somebody who was a lead at that time.
 
-Seal, signature, name and role are checked as for any record (`record_check`); here stands what a lead may change.
+Seal, signature, name and role are checked as for any record (`record`); here stands what a lead may change.
 """
 
 from __future__ import annotations
@@ -9,13 +9,11 @@ import base64
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from preflight.checklist.body import BodyError, read_body, record_time
-from preflight.checklist.chain import Head, relative_path
+from preflight.checklist.chain import ChainFiles
 from preflight.checklist.people import ROLES, PersonError, require_name
-from preflight.checklist.record_check import RecordResult, Status, check_record
+from preflight.checklist.record import Record, Status, read_record, unreadable
 from preflight.checklist.reference import reference_to
 from preflight.checklist.register import LEAD, PREFIX, Approval, Member, Register
-from preflight.checklist.seal import SealError, read_seal
 from preflight.checklist.signing import AdmittedKey, key_id
 
 if TYPE_CHECKING:
@@ -23,6 +21,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from preflight.checklist.chain import Head
     from preflight.checklist.seal import Sealed
 
 
@@ -47,26 +46,29 @@ class Admission:
 
     def read(self, numbers: Iterable[int]) -> None:
         """Take the records of these numbers, in rising order."""
-        for number in numbers:
-            path = self._folder / relative_path(number)
-            try:
-                if number == 1:
-                    self._found(path)
-                result = check_record(path, self._folder.name, number, self)
-                self._take(result)
-            except (RefusedError, BodyError, SealError, PersonError) as error:
-                self._faults.append((number, str(error)))
+        with ChainFiles(self._folder.parent, self._folder.name) as files:
+            for number in numbers:
+                try:
+                    self._take(self._record(number, files))
+                except (RefusedError, PersonError) as error:
+                    self._faults.append((number, str(error)))
 
-    def refusal(self, sealed: Sealed) -> str:
+    def refusal(self, data: bytes) -> str:
         """Why this record, were it the next, would change nothing; empty when it would be taken. Ends this reading."""
-        by = self.find(sealed.key_id)
-        if by is None:
-            return "Its signer was not admitted."
         try:
-            self._take(RecordResult(self._folder, Status.INTACT, "", sealed))
-        except (RefusedError, BodyError, PersonError) as error:
+            self._take(read_record(data, self))
+        except (RefusedError, PersonError) as error:
             return str(error)
         return ""
+
+    def _record(self, number: int, files: ChainFiles) -> Record:
+        try:
+            data = files.read(number)
+        except OSError as error:
+            return unreadable(error)
+        if number == 1:
+            self._found(read_record(data, None))
+        return read_record(data, self, self._folder.name, number)
 
     def register(self, head: Head) -> Register:
         """What was read."""
@@ -80,35 +82,31 @@ class Admission:
             self._at,
         )
 
-    def _found(self, path: Path) -> None:
+    def _found(self, record: Record) -> None:
         """Admit the founder: the key that the chain is named after, out of the record that it signs itself."""
-        try:
-            sealed = read_seal(path.read_bytes())
-        except OSError as error:
-            raise RefusedError(f"The founding record cannot be read: {error.strerror}.") from error
-        document = read_body(sealed.body)
-        if document.get("record", {}).get("kind") != "founding":
+        if record.content is None:
+            raise RefusedError(record.statement)
+        if record.content.heading.kind != "founding":
             raise RefusedError("The first record is no founding.")
-        person = _table(document, "person")
+        person, at = record.content.document["person"], record.content.heading.utc
         public = _public(person)
         if f"k-{self._folder.name.removeprefix(PREFIX)}" != key_id(public):
             raise RefusedError("The founding record holds another key than the one the chain is named after.")
-        name, role, at = _name(person), _role(person), _time(sealed)
+        name, role = _name(person), _role(person)
         if role != LEAD:
             raise RefusedError("A shop is founded by a lead.")
         self._keys[key_id(public)] = AdmittedKey(public, name, at, roles=((at, LEAD),))
 
-    def _take(self, result: RecordResult) -> None:
-        sealed = result.sealed
-        if result.status is not Status.INTACT or sealed is None:
-            raise RefusedError(result.statement)
-        document, at = read_body(sealed.body), _time(sealed)
+    def _take(self, record: Record) -> None:
+        sealed, content = record.sealed, record.content
+        if record.status is not Status.INTACT or sealed is None or content is None:
+            raise RefusedError(record.statement)
+        document, at, kind = content.document, content.heading.utc, content.heading.kind
         by = self._keys[sealed.key_id]
         if not by.was(LEAD, at):
             raise RefusedError(f"{by.person} was no lead: only a lead changes the register.")
         if self._at and at < self._at:
             raise RefusedError("It is dated before the record before it.")
-        kind = document["record"].get("kind")
         changes = {
             "founding": self._founded,
             "enrolment": self._enrolled,
@@ -117,9 +115,9 @@ class Admission:
             "retirement": self._retired,
         }
         if kind == "approval":
-            self._approve(_table(document, "approval"), by, at)
+            self._approve(document["approval"], by, at)
         elif kind in changes:
-            changes[kind](_table(document, "person"), sealed, at)
+            changes[kind](document["person"], sealed, at)
         else:
             raise RefusedError(f"A record of the kind {kind!r} has no place in the register.")
         self._at = at
@@ -158,9 +156,7 @@ class Admission:
         self._members[member.name] = replace(member, until=at, reference=reference_to(sealed))
 
     def _approve(self, approval: Mapping[str, Any], by: AdmittedKey, at: datetime) -> None:
-        profile, sha256 = approval.get("profile"), approval.get("sha256")
-        if not isinstance(profile, str) or not isinstance(sha256, str):
-            raise RefusedError("It names no profile and digest.")
+        profile, sha256 = approval["profile"], approval["sha256"]
         self._approvals[profile] = Approval(profile, sha256, by.person, at)
 
     def _new_key(
@@ -191,13 +187,6 @@ class Admission:
         return member
 
 
-def _table(document: Mapping[str, Any], key: str) -> Mapping[str, Any]:
-    table = document.get(key)
-    if not isinstance(table, dict):
-        raise RefusedError(f"It has no [{key}].")
-    return table
-
-
 def _name(person: Mapping[str, Any]) -> str:
     name = person.get("name")
     require_name(name, ROLES[0])
@@ -219,10 +208,3 @@ def _public(person: Mapping[str, Any]) -> bytes:
     if len(public) != 32:
         raise RefusedError("It holds no public key.")
     return public
-
-
-def _time(sealed: Sealed) -> datetime:
-    at = record_time(sealed.record)
-    if at is None:
-        raise RefusedError("It states no time.")
-    return at

@@ -1,34 +1,28 @@
-"""The body of a record: plain values <-> the TOML bytes that are sealed.
+"""The body of a record: plain values -> the TOML bytes that are sealed. `body_reader` is the way back.
 
-Written once at signing, read only to show or to index a record. Verification works on the bytes and never comes here,
-apart from `record_id`, `record_time` and `record_word`, which find one line without parsing.
+The spelling is ours, since it is what a record is: no library's next version changes it. It is the part of TOML that
+`body_reader` describes. A list of tables is written as `[[…]]` tables, unless each fits on one line.
 """
 
 from __future__ import annotations
 
-import functools
 import math
 import re
-import tomllib
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Any
 
-import tomli_w
-
-from preflight.errors import OWN_FAILURE, PreflightError
+from preflight.checklist.body_reader import DEEPEST, INTEGERS, BodyError, read_body
+from preflight.errors import OWN_FAILURE
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
-_INTEGERS = range(-(2**63), 2**63)
-"""Whole numbers that TOML promises to keep."""
+LINE = 100
+"""Characters of a line that a table in a list fits on."""
 
-_ID = re.compile(rb'\nid = "([^"\\\n]*)"\n')
-_UTC = re.compile(rb'\nutc = "?([0-9T :+.Z-]+)"?\n')
-
-
-class BodyError(PreflightError):
-    """A value that a record cannot hold, or a body that cannot be read."""
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+_ESCAPED = re.compile(r'["\\\x00-\x08\x0a-\x1f\x7f]')
+_ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
 
 def write_body(document: Mapping[str, Any]) -> bytes:
@@ -43,91 +37,101 @@ def write_body(document: Mapping[str, Any]) -> bytes:
         raise BodyError("A record's body has no key 'seal': that table belongs to the seal.", exit_status=OWN_FAILURE)
     if not plain:
         raise BodyError("A record's body cannot be empty.", exit_status=OWN_FAILURE)
-    body = (tomli_w.dumps(plain, multiline_strings=False).rstrip("\n") + "\n").encode()
+    body = ("\n\n".join(_blocks(plain, "")) + "\n").encode()
     if read_body(body) != plain:
         raise BodyError("The record would read back as something else.", exit_status=OWN_FAILURE)
     return body
 
 
-def read_body(body: bytes) -> dict[str, Any]:
-    """The values of a body, as `write_body` took them. BodyError when it is not TOML or has a `seal` key."""
-    try:
-        document = tomllib.loads(body.decode())
-    except ValueError as error:  # TOMLDecodeError and UnicodeDecodeError both are
-        raise BodyError(f"The body of the record is not readable TOML: {error}.") from error
-    if "seal" in document:
-        raise BodyError("The body of the record holds a second seal.")
-    return document
+def _blocks(table: Mapping[str, Any], header: str, *, listed: bool = False) -> Iterator[str]:
+    """The lines of a table under its header, and then of the tables in it; `listed`: it is one of a list of tables."""
+    values = {key: value for key, value in table.items() if not _is_table(value)}
+    lines = [f"{_key(key)} = {_value(value)}" for key, value in values.items()]
+    if listed:
+        lines.insert(0, f"[[{header}]]")
+    elif header and (lines or not table):  # one that holds only tables needs no header
+        lines.insert(0, f"[{header}]")
+    if lines:
+        yield "\n".join(lines)
+    for key, value in table.items():
+        if key not in values:
+            name = f"{header}.{_key(key)}" if header else _key(key)
+            for inner in value if isinstance(value, list) else [value]:
+                yield from _blocks(inner, name, listed=isinstance(value, list))
 
 
-def record_id(body: bytes) -> str | None:
-    """The `id` of the `[record]` table, found without parsing; None when there is none."""
-    found = _ID.search(_record_lines(body))
-    return found[1].decode("utf-8", "replace") if found else None
+def _is_table(value: Any) -> bool:
+    """Whether it is written as a table of its own, or as several."""
+    if not isinstance(value, list):
+        return isinstance(value, dict)
+    tables = bool(value) and all(isinstance(item, dict) for item in value)
+    return tables and not all(_fits_a_line(item) for item in value)
 
 
-def record_time(body: bytes) -> datetime | None:
-    """The `utc` of the `[record]` table, found without parsing; None when there is none or it has no offset."""
-    found = _UTC.search(_record_lines(body))
-    if found is None:
-        return None
-    try:
-        moment = datetime.fromisoformat(found[1].decode())
-    except ValueError:
-        return None
-    return moment if moment.tzinfo else None
+def _fits_a_line(table: Mapping[str, Any]) -> bool:
+    return not _holds_a_list(table) and len(f"    {_on_one_line(table)},") <= LINE
 
 
-def record_table(body: bytes) -> bytes:
-    """The `[record]` table alone, as bytes that `record_id`, `record_time` and `record_word` take in a body's place."""
-    lines = _record_lines(body)
-    return b"[record]" + lines if lines else b""
+def _holds_a_list(table: Mapping[str, Any]) -> bool:
+    return any(
+        _holds_a_list(value) if isinstance(value, dict) else bool(value) and isinstance(value, list)
+        for value in table.values()
+    )
 
 
-def record_word(body: bytes, key: str) -> str | None:
-    """A text of the `[record]` table ("name", "role", "kind"), found without parsing.
-
-    None when there is none, or when it holds a quotation mark or a backslash, which names and roles never do.
-    """
-    found = _word(key).search(_record_lines(body))
-    return found[1].decode("utf-8", "replace") if found else None
-
-
-@functools.cache
-def _word(key: str) -> re.Pattern[bytes]:
-    return re.compile(rb"\n" + re.escape(key.encode()) + rb' = "([^"\\\n]*)"\n')
+def _value(value: Any, depth: int = 0) -> str:
+    if not isinstance(value, list) or not value:
+        return _on_one_line(value)
+    indent = "    " * depth
+    lines = "".join(f"{indent}    {_value(item, depth + 1)},\n" for item in value)
+    return f"[\n{lines}{indent}]"
 
 
-def _record_lines(body: bytes) -> bytes:
-    """The lines of the `[record]` table, with an LF before the first.
+def _on_one_line(value: Any) -> str:
+    if isinstance(value, str):
+        return _text(value)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list):
+        return f"[{', '.join(map(_on_one_line, value))}]"
+    if isinstance(value, dict):
+        pairs = ", ".join(f"{_key(key)} = {_on_one_line(item)}" for key, item in value.items())
+        return f"{{ {pairs} }}" if pairs else "{}"
+    return str(value)
 
-    Safe without parsing: strings are written on one line, so a line that reads `[record]` is that table's header.
-    """
-    start = 0 if body.startswith(b"[record]\n") else body.find(b"\n[record]\n") + 1
-    if start == 0 and not body.startswith(b"[record]\n"):
-        return b""
-    end = body.find(b"\n[", start + 1)
-    return body[start + len(b"[record]") : None if end < 0 else end + 1]
+
+def _key(key: str) -> str:
+    return key if _BARE.fullmatch(key) else _text(key)
 
 
-def _plain_table(table: Mapping[Any, Any], path: str) -> dict[str, Any]:
+def _text(text: str) -> str:
+    return f'"{_ESCAPED.sub(_escape, text)}"'
+
+
+def _escape(match: re.Match[str]) -> str:
+    return _ESCAPES.get(match[0]) or f"\\u{ord(match[0]):04x}"
+
+
+def _plain_table(table: Mapping[Any, Any], path: str, depth: int = 0) -> dict[str, Any]:
     for key in table:
         if type(key) is not str:
             raise BodyError(f"A record's keys are text; '{path}' has the key {key!r}.", exit_status=OWN_FAILURE)
         _require_encodable(key, path or key)
-    return {key: _plain(value, f"{path}.{key}" if path else key) for key, value in table.items()}
+    return {key: _plain(value, f"{path}.{key}" if path else key, depth) for key, value in table.items()}
 
 
-def _plain(value: Any, path: str) -> Any:
+def _plain(value: Any, path: str, depth: int) -> Any:
+    if depth >= DEEPEST:
+        raise BodyError(f"'{path}' lies deeper than a record goes.", exit_status=OWN_FAILURE)
     if isinstance(value, dict):
-        return _plain_table(value, path)
+        return _plain_table(value, path, depth + 1)
     if isinstance(value, list | tuple):
-        return [_plain(item, f"{path}[{index}]") for index, item in enumerate(value)]
+        return [_plain(item, f"{path}[{index}]", depth + 1) for index, item in enumerate(value)]
     kind = type(value)  # exact types: an enum or a number type of a library would read back as another value
     if kind is str:
         _require_encodable(value, path)
     elif kind is int:
-        if value not in _INTEGERS:
+        if value not in INTEGERS:
             raise BodyError(f"'{path}' is a whole number of more than 64 bits.", exit_status=OWN_FAILURE)
     elif kind is float:
         if not math.isfinite(value):

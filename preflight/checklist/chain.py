@@ -9,12 +9,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from preflight.checklist.body import record_id
-from preflight.checklist.seal import NO_PREVIOUS, SealError, is_machine_id, read_seal
+from preflight import disk
+from preflight.checklist.seal import LARGEST_RECORD, NO_PREVIOUS, SealError, is_machine_id, read_seal
 from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from types import TracebackType
 
     from preflight.checklist.seal import Sealed
 
@@ -78,7 +79,8 @@ class Chain:
         """The record of that number as a head; errors as in `head`."""
         path = self.path(sequence)
         try:
-            data = path.read_bytes()
+            with self.files() as files:
+                data = files.read(sequence)
         except OSError as error:
             raise ChainError(
                 f"The newest record, {path.name}, cannot be read: {error.strerror}.",
@@ -97,19 +99,63 @@ class Chain:
             ) from error
         return Head(self.machine, sequence, sealed.sha256)
 
-    def find(self, wanted: str, *, after: int = 0) -> Sealed | None:
-        """The record whose random record id is `wanted`, among those numbered above `after`; newest first.
+    def files(self) -> ChainFiles:
+        """The record files, to be read one after another. OSError when the folder cannot be opened."""
+        return ChainFiles(self.shop, FOLDER, self.machine)
 
-        Tells after a restart whether a save whose answer was lost had happened. Records that cannot be read are passed.
+
+class ChainFiles:
+    """The files of one chain, opened here and nowhere else. Use it in a `with`.
+
+    A chain is read in the order of its numbers, so that the folder of a thousand stays open for the next one.
+    """
+
+    def __init__(self, root: Path, *below: str) -> None:
+        self._chain = disk.Folder.open(root, *below)
+        self._thousand: disk.Folder | None = None
+        self._number = -1
+
+    def __enter__(self) -> ChainFiles:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let the folders go."""
+        self._close_thousand()
+        self._chain.close()
+
+    def read(self, sequence: int) -> bytes:
+        """The bytes of the record of that number. OSError when there is none or it cannot be read.
+
+        `disk.RefusedError`: what lies there is no file, or larger than any record.
         """
-        for sequence in range(newest(self.folder), after, -1):
-            try:
-                sealed = read_seal(self.path(sequence).read_bytes())
-            except (OSError, SealError):
-                continue
-            if record_id(sealed.body) == wanted:
-                return sealed
-        return None
+        thousand, name = relative_path(sequence).parts
+        if self._thousand is None or self._number != sequence // 1000:
+            self._close_thousand()
+            self._thousand = self._chain.folder(thousand)
+            self._number = sequence // 1000
+        return self._thousand.read(name, LARGEST_RECORD)
+
+    def seal(self, sequence: int) -> Sealed | None:
+        """The sealed record of that number, its body unread; None when there is none."""
+        try:
+            return read_seal(self.read(sequence))
+        except (OSError, SealError):
+            return None
+
+    def _close_thousand(self) -> None:
+        if self._thousand is not None:
+            self._thousand.close()
+            self._thousand = None
+
+
+def read_alone(path: Path) -> bytes:
+    """The bytes of a record's file that lies anywhere; errors as in `ChainFiles.read`."""
+    return disk.read_named(path, LARGEST_RECORD)
 
 
 def relative_path(sequence: int) -> Path:

@@ -6,18 +6,29 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.checklist.body import record_time
-from preflight.checklist.chain import ChainError, Head, numbers_in, relative_path, strays, thousands
-from preflight.checklist.record_check import Status, check_record
+from preflight.checklist.chain import (
+    ChainError,
+    ChainFiles,
+    Head,
+    numbers_in,
+    read_alone,
+    relative_path,
+    strays,
+    thousands,
+)
+from preflight.checklist.heading import Heading
+from preflight.checklist.record import Status, heading_in, standing, unreadable
+from preflight.checklist.seal import Sealed, SealError, read_seal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
     from pathlib import Path
 
-    from preflight.checklist.seal import Sealed
     from preflight.checklist.signing import Keyring
 
+Headings = Callable[[Sealed], Heading | str]
+"""What the body of a sealed record prints of it, or why it cannot be read: `heading_in`, or a memory of it."""
 Progress = Callable[[int, int], None]
 """Called now and then with the records done and the records in all; an exception it raises ends the verification."""
 
@@ -65,7 +76,12 @@ class ChainResult:
 
 
 def verify_chain(
-    folder: Path, keyring: Keyring | None, *, head: Head | None = None, progress: Progress | None = None
+    folder: Path,
+    keyring: Keyring | None,
+    *,
+    head: Head | None = None,
+    progress: Progress | None = None,
+    headings: Headings = heading_in,
 ) -> ChainResult:
     """Check every record of one machine's folder, and each against the one before it.
 
@@ -74,13 +90,14 @@ def verify_chain(
     """
     if head and head.machine != folder.name:
         raise ValueError(f"the head of {head.machine} cannot prove the chain of {folder.name}")
-    walk = _Walk(folder, keyring, head)
+    walk = _Walk(folder, keyring, head, headings)
     try:
         numbers = numbers_of(folder)
-        for done, number in enumerate(numbers):
-            if progress and done % _PROGRESS_EVERY == 0:
-                progress(done, len(numbers))
-            walk.step(number)
+        with _files(folder) as files:
+            for done, number in enumerate(numbers):
+                if progress and done % _PROGRESS_EVERY == 0:
+                    progress(done, len(numbers))
+                walk.step(number, files)
         walk.finish()
         if progress:
             progress(len(numbers), len(numbers))
@@ -92,8 +109,9 @@ def verify_chain(
 class _Walk:
     """One pass over a chain, record by record."""
 
-    def __init__(self, folder: Path, keyring: Keyring | None, kept: Head | None) -> None:
+    def __init__(self, folder: Path, keyring: Keyring | None, kept: Head | None, headings: Headings) -> None:
         self._folder = folder
+        self._headings = headings
         self._keyring = keyring
         self._kept = kept
         self._counts = dict.fromkeys(Status, 0)
@@ -112,7 +130,7 @@ class _Walk:
     def report(self, status: Status, statement: str, *paths: Path) -> None:
         self._problems.append(Problem(status, paths, statement))
 
-    def step(self, number: int) -> None:
+    def step(self, number: int, files: ChainFiles) -> None:
         """Check the record of that number; numbers come in rising order."""
         path = self._path(number)
         if number > self._number + 1:
@@ -122,19 +140,19 @@ class _Walk:
             which = f"Number {first} is" if first == last else f"Numbers {first} to {last} are"
             self.report(Status.GAP, f"{which} missing.", self._path(first))
         self._number = number
-        result = check_record(path, self._folder.name, number, self._keyring)
-        self._counts[result.status] += 1
-        if result.status is Status.UNSIGNED and self._counts[Status.INTACT]:
+        status, statement, sealed, heading = self._read(number, files)
+        self._counts[status] += 1
+        if status is Status.UNSIGNED and self._counts[Status.INTACT]:
             self._unsigned_later.append(path)
-        sealed = None if result.status is Status.WRONG else result.sealed
         self._check_link(path, sealed)
-        if result.status in (Status.WRONG, Status.CANNOT_CHECK):
+        if status in (Status.WRONG, Status.CANNOT_CHECK):
             if sealed:
                 self._unchecked += 1
-            self.report(result.status, result.statement, path)
+            self.report(status, statement, path)
         if sealed:
             self._head = Head(sealed.machine, number, sealed.sha256)
-            self._note_time(path, sealed)
+            if heading:
+                self._note_time(path, heading.utc)
         if self._kept:
             self._check_kept(self._kept, path, sealed)
         self._last = sealed
@@ -166,6 +184,23 @@ class _Walk:
             unsigned_later=tuple(self._unsigned_later),
         )
 
+    def _read(self, number: int, files: ChainFiles) -> tuple[Status, str, Sealed | None, Heading | None]:
+        """How the record of that number stands; without its seal when it is wrong."""
+        try:
+            data = files.read(number)
+        except OSError as error:
+            record = unreadable(error)
+            return record.status, record.statement, None, None
+        try:
+            sealed = read_seal(data)
+        except SealError as error:
+            return Status.WRONG, error.message, None, None
+        heading = self._headings(sealed)
+        status, statement = standing(sealed, heading, self._keyring, self._folder.name, number)
+        if status is Status.WRONG:
+            return status, statement, None, None
+        return status, statement, sealed, heading if isinstance(heading, Heading) else None
+
     def _path(self, number: int) -> Path:
         return self._folder / relative_path(number)
 
@@ -187,11 +222,10 @@ class _Walk:
                 text += " Or the earlier one was rewritten: it carries no signature."
             self._loose = Problem(Status.FORK, (before, path), text)
 
-    def _note_time(self, path: Path, sealed: Sealed) -> None:
-        at = record_time(sealed.record)
-        if at and self._at and at < self._at:
+    def _note_time(self, path: Path, at: datetime) -> None:
+        if self._at and at < self._at:
             self._backward.append(path)
-        self._at = at or self._at
+        self._at = at
 
     def _close_link(self) -> None:
         if self._loose:
@@ -209,21 +243,35 @@ class _Walk:
 
     def _stray(self, path: Path) -> Problem:
         """A record's file in a place or under a name that no record has."""
-        if not path.is_file():  # opening a pipe would wait for ever
-            return Problem(Status.WRONG, (path,), "This lies among the records and is no file.")
-        result = check_record(path, self._folder.name, None, None)
-        sealed = result.sealed
-        if sealed is None or sealed.machine != self._folder.name:
+        sealed = _sealed(path)
+        if isinstance(sealed, str) or sealed.machine != self._folder.name:
             text = "This lies among the records and is none of this chain."
-            return Problem(Status.WRONG, (path,), f"{text} {result.statement}")
+            return Problem(Status.WRONG, (path,), f"{text} {sealed}" if isinstance(sealed, str) else text)
         rightful = self._path(sealed.sequence)
-        other = check_record(rightful, None, None, None).sealed
-        if other is None:
+        other = _sealed(rightful)
+        if isinstance(other, str):
             return Problem(Status.WRONG, (path,), f"This is number {sealed.sequence} under a wrong name.")
         if other.sha256 == sealed.sha256:
             return Problem(Status.WRONG, (path,), f"This is a copy of number {sealed.sequence} under a wrong name.")
         text = f"There are two records with number {sealed.sequence}."
         return Problem(Status.FORK, (rightful, path), text)
+
+
+def _files(folder: Path) -> ChainFiles:
+    try:
+        return ChainFiles(folder.parent, folder.name)
+    except OSError as error:
+        raise ChainError(f"The folder {folder} cannot be read: {error.strerror or error}.") from error
+
+
+def _sealed(path: Path) -> Sealed | str:
+    """The sealed record in a file, or why there is none."""
+    try:
+        return read_seal(read_alone(path))
+    except OSError as error:
+        return unreadable(error).statement
+    except SealError as error:
+        return error.message
 
 
 def numbers_of(folder: Path) -> list[int]:

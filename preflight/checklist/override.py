@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 from preflight.checklist.body import write_body
 from preflight.checklist.heading import Signature, heading
 from preflight.checklist.machine_records import record, records
-from preflight.checklist.reference import reference_in
 from preflight.checks.permit import Permit
 from preflight.errors import PreflightError
 
@@ -83,50 +82,48 @@ def permits(shop: Path, machine: str, register: Register, now: datetime) -> tupl
     found: list[Permit] = []
     if not register.founded:
         return ()
-    for kept in records(shop, machine, register, frozenset({KIND})):
-        since = datetime.fromisoformat(str(kept.document["record"]["utc"]))
-        if since < now - LONGEST:
+    for kept in records(shop, machine, register):
+        since = kept.heading.utc
+        if kept.signed and since < now - LONGEST:
             break
-        permit = _permit(kept, since) if kept.signed else None
-        if permit and permit.since <= now <= permit.until and _refers_to_a_stop(shop, machine, register, kept):
+        if kept.heading.kind != KIND or not kept.signed or kept.heading.role != "lead":
+            continue
+        permit = _permit(kept)
+        if permit.since <= now <= permit.until and _refers_to_a_stop(shop, machine, register, kept):
             found.append(permit)
     return tuple(found)
 
 
 def _refers_to_a_stop(shop: Path, machine: str, register: Register, kept: Kept) -> bool:
     """Looked up again: an override of what takes none is a sign of tampering and permits nothing."""
-    asked = kept.document["override"]
-    meant = reference_in(kept.document)
-    if meant is None or kept.document["record"].get("role") != "lead":
+    asked, meant = kept.document["override"], kept.refers
+    if meant is None:
         return False
     try:
         held = record(shop, machine, meant.sequence, register)
         stop_of(held, asked["check"], asked["subject"])
     except PreflightError:
         return False
-    return held.reference == meant
+    return held.reference == meant and held.counts
 
 
-def _permit(kept: Kept, since: datetime) -> Permit | None:
-    try:
-        asked = kept.document["override"]
-        stop = asked["stop"]
-        measured = stop.get("measured", {}).get("value")
-        limits = {name: stop[name]["value"] for name in ("low", "high") if name in stop}
-        return Permit(
-            check=asked["check"],
-            subject=asked["subject"],
-            statement=stop["statement"],
-            measured=measured,
-            beyond=_beyond(measured, limits),
-            since=since,
-            until=min(datetime.fromisoformat(asked["until"]), since + LONGEST),
-            by=kept.document["record"]["name"],
-            reason=asked["reason"],
-            record=kept.reference.sequence,
-        )
-    except (KeyError, TypeError, ValueError, AttributeError):  # signed, but not in the shape of an override
-        return None
+def _permit(kept: Kept) -> Permit:
+    asked = kept.document["override"]
+    stop, since = asked["stop"], kept.heading.utc
+    measured = stop.get("measured", {}).get("value")
+    limits = {name: stop[name]["value"] for name in ("low", "high") if name in stop}
+    return Permit(
+        check=asked["check"],
+        subject=asked["subject"],
+        statement=stop["statement"],
+        measured=measured,
+        beyond=_beyond(measured, limits),
+        since=since,
+        until=min(datetime.fromisoformat(asked["until"]), since + LONGEST),
+        by=kept.heading.name,
+        reason=asked["reason"],
+        record=kept.reference.sequence,
+    )
 
 
 def _beyond(measured: object, limits: Mapping[str, float]) -> float | None:

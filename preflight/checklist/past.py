@@ -1,4 +1,7 @@
-"""What earlier records of a machine say: the newest start-ups, as the checks' history and the next run's facts."""
+"""What earlier records of a machine say: the newest start-ups, as the checks' history and the next run's facts.
+
+Made of records that count alone (`machine_records`): in a shop with people of signed and intact ones.
+"""
 
 from __future__ import annotations
 
@@ -6,20 +9,19 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from preflight.checklist.body import read_body
-from preflight.checklist.chain import Chain, newest
 from preflight.checklist.document import sheet_of
-from preflight.checklist.reference import Reference, reference_to
-from preflight.checklist.seal import read_seal
+from preflight.checklist.machine_records import MachineRecords
 from preflight.checklist.wear_maps import wear_maps
 from preflight.checks.running.repairs import CLEARED, NEED_REPAIR
-from preflight.errors import PreflightError
 from preflight.history import History, OpenStop, RunLog
 from preflight.quantities import Kind, QuantityError, parse
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
+
+    from preflight.checklist.reference import Reference
+    from preflight.checklist.register import Register
 
 MOST = 60
 """Newest records that are looked at; older ones are the audit's."""
@@ -32,14 +34,16 @@ class Past:
     """The newest records, newest first."""
 
     records: tuple[Mapping[str, Any], ...] = ()
-    unread: tuple[Path, ...] = field(default=())
-    """Files that could not be read; verification says why."""
+    strangers: tuple[tuple[int, str], ...] = field(default=())
+    """Numbers of records that count for nothing, and why: unsigned ones since there are people, wrong ones."""
     runs: tuple[Mapping[str, Any], ...] = ()
     """Run records between them, newest first."""
     references: tuple[Reference, ...] = ()
     """Number and digest of each of `records`."""
     repairs: tuple[Mapping[str, Any], ...] = ()
     """Repair records between them, newest first."""
+    signed: frozenset[int] = frozenset()
+    """Numbers of those that are signed and intact; the others are from before this shop had people."""
 
     @property
     def last(self) -> Mapping[str, Any] | None:
@@ -105,31 +109,30 @@ def _run_log(record: Mapping[str, Any]) -> RunLog | None:
     return RunLog(_signed_at(record), hours, area)
 
 
-def past(shop: Path, machine: str, most: int = MOST) -> Past:
-    """The newest start-up records of a machine. A file that cannot be read is passed over and named."""
-    chain = Chain(shop, machine)
-    found: list[Mapping[str, Any]] = []
-    runs: list[Mapping[str, Any]] = []
+def past(shop: Path, machine: str, register: Register, most: int = MOST) -> Past:
+    """The newest start-ups of a machine that count, with the runs and repairs between them."""
+    started: list[Mapping[str, Any]] = []
     references: list[Reference] = []
-    repairs: list[Mapping[str, Any]] = []
-    unread: list[Path] = []
-    if not chain.folder.is_dir():
-        return Past()
-    for number in range(newest(chain.folder), 0, -1):
-        if len(found) == most:
-            break
-        path = chain.path(number)
-        try:
-            sealed = read_seal(path.read_bytes())
-            record = read_body(sealed.body)
-        except (OSError, PreflightError):
-            unread.append(path)
-            continue
-        if record.get("record", {}).get("kind") in START_UPS:
-            found.append(record)
-            references.append(reference_to(sealed))
-        elif record.get("record", {}).get("kind") == RUN:
-            runs.append(record)
-        elif record.get("record", {}).get("kind") == REPAIR:
-            repairs.append(record)
-    return Past(tuple(found), tuple(unread), tuple(runs), tuple(references), tuple(repairs))
+    others: dict[str, list[Mapping[str, Any]]] = {RUN: [], REPAIR: []}
+    signed: set[int] = set()
+    with MachineRecords(shop, machine, register) as chain:
+        for kept in chain.walk(frozenset({*START_UPS, RUN, REPAIR})):
+            if not kept.counts:
+                continue
+            if kept.signed:
+                signed.add(kept.reference.sequence)
+            if kept.heading.kind not in START_UPS:
+                others[kept.heading.kind].append(kept.document)
+                continue
+            started.append(kept.document)
+            references.append(kept.reference)
+            if len(started) == most:
+                break
+    return Past(
+        tuple(started),
+        tuple(chain.strangers),
+        tuple(others[RUN]),
+        tuple(references),
+        tuple(others[REPAIR]),
+        frozenset(signed),
+    )

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preflight.checklist.founders import Founders
-    from preflight.checklist.record_check import Status
+    from preflight.checklist.record import Status
     from preflight.checklist.reference import Reference
     from preflight.checklist.signing import AdmittedKey
 
@@ -141,6 +141,12 @@ class Register:
                 f"{own} {taken}, who is here already: two people never share a name.",
                 "Add a middle letter, or for a new key: preflight people renew",
             )
+
+    @property
+    def founded_at(self) -> datetime | None:
+        """When the first lead was admitted; None in a shop without people."""
+        times = [key.valid_from for key in self.keys.values() if key.valid_from is not None]
+        return min(times, default=None)
 
     @property
     def active(self) -> tuple[Member, ...]:

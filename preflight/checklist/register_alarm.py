@@ -12,10 +12,9 @@ import hashlib
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preflight import disk
-from preflight.checklist.chain import newest, relative_path
+from preflight.checklist.chain import ChainFiles, newest, relative_path
 from preflight.checklist.founders import FounderError, Founders, short
-from preflight.checklist.record_check import Status
+from preflight.checklist.record import Status
 from preflight.checklist.register import (
     Alarm,
     Register,
@@ -25,7 +24,6 @@ from preflight.checklist.register import (
     pinned_register,
     registers,
 )
-from preflight.checklist.seal import LARGEST_RECORD, SealError, read_seal
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -98,17 +96,14 @@ def last_signed(shop: Path, most: int | None = NEWEST) -> Path | None:
     root = chains_root(shop)
     for name in chain_names(shop):
         last = newest(root / name)
-        for number in range(last, max(0, last - most) if most else 0, -1):
-            try:
-                if read_seal(_record_bytes(root, name, number)).key_id:
+        if not last:
+            continue
+        with ChainFiles(root, name) as files:
+            for number in range(last, max(0, last - most) if most else 0, -1):
+                sealed = files.seal(number)
+                if sealed is not None and sealed.key_id:
                     return root / name / relative_path(number)
-            except (OSError, SealError):
-                continue
     return None
-
-
-def _record_bytes(root: Path, chain: str, number: int) -> bytes:
-    return disk.read(root, chain / relative_path(number), LARGEST_RECORD)
 
 
 def _several(there: Sequence[str], expected: Remembered | None) -> str:
@@ -154,7 +149,8 @@ def _against(shop: Path, register: Register, was: Remembered) -> Alarm | None:
             Status.CUT_TAIL,
         )
     try:
-        sha256 = hashlib.sha256(_record_bytes(root, register.chain, was.sequence)).hexdigest()
+        with ChainFiles(root, register.chain) as files:
+            sha256 = hashlib.sha256(files.read(was.sequence)).hexdigest()
     except OSError as error:
         statement = f"Record {was.sequence} of the register of people cannot be read: {error.strerror}."
         return Alarm(statement, Status.CANNOT_CHECK)

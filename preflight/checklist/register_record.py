@@ -12,7 +12,7 @@ from preflight.checklist.heading import Signature, heading
 from preflight.checklist.people import require_new_name
 from preflight.checklist.register import CLEAR, LEAD, PREFIX, RegisterAlarmError, RegisterError, read_register
 from preflight.checklist.register_alarm import GONE, last_signed
-from preflight.checklist.seal import NO_PREVIOUS, read_seal, seal
+from preflight.checklist.seal import NO_PREVIOUS, seal
 from preflight.checklist.store import Saved, commit
 
 if TYPE_CHECKING:
@@ -117,7 +117,7 @@ def _require_taken(chain: Chain, head: Head, body: bytes, signer: Ed25519Signer)
     admission.read(range(1, head.sequence + 1))
     number = head.sequence + 1
     data = seal(body, machine=chain.machine, sequence=number, previous=head.sha256, signer=signer)
-    if refusal := admission.refusal(read_seal(data)):
+    if refusal := admission.refusal(data):
         raise RegisterError(refusal, "Nothing was saved.")
 
 

@@ -19,13 +19,11 @@ the file, on the last kilobyte; it never searches for `[seal]`, which a body may
 from __future__ import annotations
 
 import base64
-import functools
 import hashlib
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.checklist.body import record_table
 from preflight.checklist.signing import SIGNATURE_BYTES
 from preflight.errors import PreflightError
 
@@ -44,8 +42,8 @@ NO_PREVIOUS = "0" * 64
 LAST_SEQUENCE = 99_999_999
 """The number has eight digits in the file name."""
 
-LARGEST_RECORD = 4 * 2**20
-"""Bytes; a real record has some ten thousand."""
+LARGEST_RECORD = 2**20
+"""Bytes; a real start-up has 30 to 65 thousand."""
 
 _TAIL_BYTES = 1024
 _BOM = b"\xef\xbb\xbf"
@@ -103,11 +101,6 @@ class Sealed:
     def body(self) -> bytes:
         """The body alone."""
         return self.data[: self.body_bytes]
-
-    @functools.cached_property
-    def record(self) -> bytes:
-        """The body's `[record]` table: verification looks several things up in it, and cuts it out once."""
-        return record_table(self.body)
 
     @property
     def signed(self) -> bytes:

@@ -14,12 +14,11 @@ import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.checklist.body import record_id as id_in
-from preflight.checklist.body import record_word
 from preflight.checklist.chain import FOLDER, Head, newest, thousands
 from preflight.checklist.lock import Lock, try_lock
 from preflight.checklist.practice_chain import misplaced
 from preflight.checklist.publish import NotOfferedError, publish, sync_folder, write_durably
+from preflight.checklist.record import read_content, read_record
 from preflight.checklist.register import registers
 from preflight.checklist.seal import LAST_SEQUENCE, seal
 from preflight.errors import PreflightError
@@ -128,9 +127,8 @@ def commit(
                         f"Not saved: the newest record is number {head.sequence}, number {since} was there before.",
                         "The draft is kept. Records are missing from the shop folder: a lead looks for them first.",
                     )
-                if found := chain.find(record_id, after=since):
-                    there = Head(chain.machine, found.sequence, found.sha256)
-                    return Saved(chain.path(found.sequence), there, was_there=True)
+                if there := _saved_before(chain, head, since, record_id, signer):
+                    return Saved(chain.path(there.sequence), there, was_there=True)
             return _append(chain, head, body, record_id, signer, token, accept_damaged)
     except OSError as error:
         raise StoreError(*_in_words(error, chain.folder)) from error
@@ -162,9 +160,10 @@ def _append(
         if number > LAST_SEQUENCE:
             raise StoreError(f"Not saved: the chain has no number after {LAST_SEQUENCE}.", "The draft is kept.")
         content = body(head)
-        if id_in(content) != record_id:
+        heading = read_content(content).heading  # what cannot be read back as a record is never saved
+        if heading.id != record_id:
             raise ValueError("the body's [record] does not hold the record id")
-        if wrong_place := misplaced(chain.machine, record_word(content, "kind")):
+        if wrong_place := misplaced(chain.machine, heading.kind):
             raise ValueError(wrong_place)
         data = seal(content, machine=chain.machine, sequence=number, previous=head.sha256, signer=signer)
         final = chain.path(number)
@@ -183,6 +182,27 @@ def _append(
         # The listing of a network folder can lag behind the name that was just found taken.
         head = chain.read_head(max(number, newest(chain.folder)), accept_damaged=accept_damaged)
     raise StoreError("Not saved: other terminals were always faster.", "The draft is kept. Try again.")
+
+
+def _saved_before(chain: Chain, head: Head, since: int, record_id: str, signer: Signer | None) -> Head | None:
+    """The record of that id and that signer among those after number `since`: an earlier try had saved it.
+
+    A stranger can put the id of a draft into a file of their own; the signature is what they cannot put there.
+    """
+    if head.sequence == since:
+        return None
+    with chain.files() as files:
+        for number in range(head.sequence, since, -1):
+            try:
+                record = read_record(files.read(number), None, chain.machine, number)
+            except OSError:
+                continue
+            sealed, content = record.sealed, record.content
+            if sealed is None or content is None or content.heading.id != record_id:
+                continue
+            if sealed.signature == (signer.sign(sealed.signed) if signer else b""):
+                return Head(chain.machine, number, sealed.sha256)
+    return None
 
 
 def _publish_or_recognise(temporary: Path, final: Path, data: bytes) -> bool:

@@ -1,17 +1,26 @@
 """Checking every chain of a folder, and that none is gone. By whose keys, `shop_check` says.
 
-Chains are checked by `chain_check`, records by `record_check`; their names are given on here, so that a caller needs
-one module.
+Chains are checked by `chain_check`, records by `record`; their names are given on here, so that a caller needs one
+module.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.checklist.chain import FOLDER, ChainError, Head
-from preflight.checklist.chain_check import ChainResult, Problem, Progress, numbers_of, verify_chain, worst
-from preflight.checklist.record_check import RecordResult, Status, verify_record
+from preflight.checklist.chain import FOLDER, ChainError, Head, read_alone
+from preflight.checklist.chain_check import (
+    ChainResult,
+    Headings,
+    Problem,
+    Progress,
+    numbers_of,
+    verify_chain,
+    worst,
+)
+from preflight.checklist.record import Record, Status, heading_in, read_record, unreadable
 from preflight.checklist.seal import is_machine_id
 
 if TYPE_CHECKING:
@@ -20,11 +29,12 @@ if TYPE_CHECKING:
 
     from preflight.checklist.signing import Keyring
 
+_RECORD_STEM = re.compile(r"[0-9]{8}")
+
 __all__ = [
     "ChainResult",
     "Problem",
     "Progress",
-    "RecordResult",
     "ShopResult",
     "Status",
     "verify_chain",
@@ -51,6 +61,7 @@ def verify_shop(
     *,
     heads: Mapping[str, Head] | None = None,
     progress: Progress | None = None,
+    headings: Headings = heading_in,
 ) -> ShopResult:
     """Check every chain in a shop folder, or in a folder that holds the chains' folders themselves.
 
@@ -73,7 +84,8 @@ def verify_shop(
     before = 0
     for machine, records in machines.items():
         part = _part(progress, before, sum(machines.values())) if progress else None
-        chains.append(verify_chain(machine, keyring, head=heads.get(machine.name), progress=part))
+        kept = heads.get(machine.name)
+        chains.append(verify_chain(machine, keyring, head=kept, progress=part, headings=headings))
         before += records
     for name in sorted(heads.keys() - {machine.name for machine in machines}):
         if heads[name].sequence:
@@ -81,6 +93,21 @@ def verify_shop(
             problems.append(Problem(Status.CUT_TAIL, (root / name,), text))
     statuses = [chain.status for chain in chains] + [problem.status for problem in problems]
     return ShopResult(worst(statuses), tuple(chains), tuple(problems))
+
+
+def verify_record(path: Path, keyring: Keyring | None) -> Record:
+    """Check one file: all of it, and the name and folder where these follow the rule of a shop.
+
+    keyring: the admitted public keys; None: none at hand, and a signed record cannot be checked.
+    """
+    sequence = int(path.stem) if _RECORD_STEM.fullmatch(path.stem) and path.suffix == ".toml" else None
+    machine, thousand = path.absolute().parts[-3:-1] if len(path.absolute().parts) > 3 else ("", "")
+    lies_in_a_chain = sequence is not None and thousand == f"{sequence // 1000:05d}" and is_machine_id(machine)
+    try:
+        data = read_alone(path)
+    except OSError as error:
+        return unreadable(error)
+    return read_record(data, keyring, machine if lies_in_a_chain else None, sequence)
 
 
 def _part(progress: Progress, before: int, total: int) -> Progress:

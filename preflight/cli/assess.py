@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preflight.checklist.past import past
+from preflight.checklist.register import read_register
 from preflight.checks.finding import Verdict
 from preflight.checks.route import Assessment, assess
 from preflight.checks.sheet_names import refuse_strange_names
@@ -55,14 +56,13 @@ def judge_file(
     sheet = load(path, SetupSheet)
     view = files.view(sheet.value, machine=machine, file=path)
     refuse_strange_names(path, sheet.value, view)
-    history = past(root, view.machine.id).history() if root is not None else None
+    history = past(root, view.machine.id, read_register(root)).history() if root is not None else None
     return sheet, view, assess(sheet.value, view, history)
 
 
 def _unapproved(root: Path, view: ShopView) -> tuple[str, ...]:
     """Profiles that no lead approved as they are, in a shop that has people; or that its register is not its own."""
     from preflight.checklist.approval import unapproved
-    from preflight.checklist.register import read_register
 
     register = read_register(root)
     return (str(register.alarm),) if register.alarm else unapproved(register, view)

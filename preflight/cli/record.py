@@ -14,7 +14,6 @@ from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.machine_records import Kept, record, records
 from preflight.checklist.override import MEANING, override, stop_of
 from preflight.checklist.record_text import lines
-from preflight.checklist.reference import reference_in
 from preflight.checklist.register import read_register
 from preflight.cli.asked import named, now, signing, token
 from preflight.cli.machine_ref import records_of
@@ -44,7 +43,7 @@ def run(arguments: argparse.Namespace) -> int:
     about = record(shop, machine, arguments.number, register)
     if arguments.what == "show":
         later = records(shop, machine, register, ABOUT_OTHERS)
-        print(joined(lines(about, [one for one in later if reference_in(one.document) == about.reference])))
+        print(joined(lines(about, [one for one in later if one.refers == about.reference])))
         return 0
     record_id, lead, role = token(), arguments.what == "override", getattr(arguments, "role", None)
     if lead:

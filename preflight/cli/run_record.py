@@ -29,11 +29,12 @@ def run(arguments: argparse.Namespace) -> int:
     sheet = load(path, RunSheet).value
     view = shop_at(shop).view(sheet, file=path)
     refuse_strange_names(path, sheet, view)
-    earlier = past(shop, view.machine.id)
+    register = read_register(shop)
+    earlier = past(shop, view.machine.id, register)
     record_id, history = token(), earlier.history()
     nobody = Signature("", "", MEANING, now())
     run_body(sheet, sheet.run, view, history, record_id, nobody)  # refused before a secret is asked for
-    by = signing(read_register(shop), KeyFolder(key_folder(arguments.keys)), arguments.by)
+    by = signing(register, KeyFolder(key_folder(arguments.keys)), arguments.by)
     signature = Signature(by.name, by.role, MEANING, now())
     body = run_body(sheet, sheet.run, view, history, record_id, signature, next(iter(earlier.references), None))
     prepare_shop(shop)

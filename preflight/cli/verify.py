@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from preflight.checklist.chain import FOLDER
 from preflight.checklist.head_text import HeadText, HeadTextError, read_heads
 from preflight.checklist.practice_chain import is_practice
-from preflight.checklist.record_check import verify_record
 from preflight.checklist.shop_check import trust, verify_folder
+from preflight.checklist.verify import verify_record
 from preflight.cli.shop_path import NoShopError, shop_path
 from preflight.disk import read_named
 from preflight.outside_text import joined, overwrite, shown
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Iterator
 
-    from preflight.checklist.record_check import RecordResult
+    from preflight.checklist.record import Record
     from preflight.checklist.verify import ChainResult, Problem, ShopResult
 
 LARGEST_HEADS = 1_000_000
@@ -121,18 +121,18 @@ def _file(path: Path, kept: HeadText | None, arguments: argparse.Namespace) -> i
     found = verify_record(path, trusted.register)
     statement = " ".join([found.statement, *([trusted.problem.statement] if trusted.problem else [])])
     if arguments.json:
-        print(json.dumps(_file_json(found, statement), indent=2))
+        print(json.dumps(_file_json(path, found, statement), indent=2))
     else:
         print(shown(f"{path}: {found.status.value}. {statement}"))
         print("One file alone: whether records before or after it are missing was not looked at.")
     return found.status.exit_status
 
 
-def _file_json(found: RecordResult, statement: str) -> dict[str, Any]:
+def _file_json(path: Path, found: Record, statement: str) -> dict[str, Any]:
     sealed = found.sealed
     return {
         "status": found.status.value,
-        "file": str(found.path),
+        "file": str(path),
         "statement": statement,
         "chain": sealed.machine if sealed else None,
         "sequence": sealed.sequence if sealed else None,

@@ -10,21 +10,23 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from preflight.checklist.body import BodyError, read_body, write_body
-from preflight.checklist.chain import FOLDER, Chain, newest
+from preflight.checklist.body import write_body
+from preflight.checklist.chain import FOLDER, Chain
 from preflight.checklist.heading import Signature, heading
+from preflight.checklist.machine_records import records
 from preflight.checklist.practice_chain import KIND, PREFIX, is_practice
-from preflight.checklist.record_check import Status, check_record
-from preflight.checklist.reference import Reference, reference_in, reference_to
+from preflight.checklist.record import Status
+from preflight.checklist.reference import reference_in
+from preflight.checklist.register import Register
 from preflight.checklist.store import Saved, commit, prepare_shop
 from preflight.checks.finding import Verdict
 from preflight.training.score import DrillMark, Outcome, StationMark
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
-    from preflight.checklist.register import Register
+    from preflight.checklist.machine_records import Kept
     from preflight.checklist.signing import Signer
     from preflight.training.drill import Drill
 
@@ -172,26 +174,18 @@ def practice(shop: Path, register: Register | None = None) -> list[PracticeRecor
 
     register: the shop's people. In a shop that has any, only records that are signed and intact count.
     """
-    founded = register is not None and register.founded
-    found = [one for chain in chains(shop) for one in _of_chain(chain, register if founded else None)]
-    return sorted(found, key=lambda one: one.at)
+    people = register or Register()
+    found = [
+        _record(kept, kept.signed if people.keyring else kept.counts)
+        for chain in chains(shop)
+        for kept in records(shop, chain.machine, people, frozenset({KIND}))
+        if kept.status is not Status.WRONG
+    ]
+    return sorted(found, key=lambda one: (one.at, one.reference.sequence))
 
 
-def _of_chain(chain: Chain, register: Register | None) -> Iterator[PracticeRecord]:
-    for number in range(1, newest(chain.folder) + 1):
-        result = check_record(chain.path(number), chain.machine, number, register)
-        if result.sealed is None or result.status is Status.WRONG:
-            continue
-        try:
-            document = read_body(result.sealed.body)
-            counts = register is None or result.status is Status.INTACT
-            yield _record(document, reference_to(result.sealed), counts)
-        except (BodyError, KeyError, TypeError, ValueError):
-            continue
-
-
-def _record(document: Mapping[str, Any], reference: Reference, counts: bool) -> PracticeRecord:
-    head, table = document["record"], document["practice"]
+def _record(kept: Kept, counts: bool) -> PracticeRecord:
+    head, table = kept.document["record"], kept.document["practice"]
     own = table["what"] == "mark" or table["trainee"] == head["name"]
     return PracticeRecord(
         at=datetime.fromisoformat(head["local"]),
@@ -200,7 +194,7 @@ def _record(document: Mapping[str, Any], reference: Reference, counts: bool) -> 
         trainee=table["trainee"],
         what=table["what"],
         table=table,
-        reference=reference,
+        reference=kept.reference,
         marks=tuple(_mark(one) for one in table.get("stations", ())),
         counts=counts and own,
     )

@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.chain import Chain, newest
+from preflight.checklist.machine_records import find
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
+
+    from preflight.checklist.register import Register
 
 
 def begun(shop: Path, machine: str, record_id: str) -> dict[str, Any]:
@@ -16,10 +19,10 @@ def begun(shop: Path, machine: str, record_id: str) -> dict[str, Any]:
     return {"record": record_id, "since": newest(Chain(shop, machine).folder)}
 
 
-def saved_as(shop: Path, machine: str, note: Mapping[str, Any]) -> int:
+def saved_as(shop: Path, machine: str, note: Mapping[str, Any], register: Register) -> int:
     """Number of the record that a note became before the program ended; 0 when it became none."""
     record, since = note.get("record"), note.get("since")
     if type(record) is not str or type(since) is not int:
         return 0
-    found = Chain(shop, machine).find(record, after=since)
-    return found.sequence if found else 0
+    saved = find(shop, machine, record, register, after=since)
+    return saved.sequence if saved else 0

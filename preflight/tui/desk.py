@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from preflight.checklist.chain import Chain
 from preflight.checklist.document import Held
 from preflight.checklist.draft import UNNAMED, Draft, DraftHeldError, Holder
 from preflight.checklist.heading import Signature
@@ -105,8 +104,8 @@ class Desk:
             prepare_shop(self._root)
             rights = f"{shop_notice(self._root)} {self._signers.rights}".strip()
             self._prepared = True
-        self._past = past(self._root, profile.value.id)
         self._standing = standing(self._root, view, self._now())
+        self._past = past(self._root, profile.value.id, self._standing.register)
         run = Run(
             stations=STATIONS,
             view=view,
@@ -145,7 +144,7 @@ class Desk:
         if draft.content is None:
             return self._fresh(run, draft)
         content, machine = draft.content, run.view.machine.id if run.view else ""
-        if number := saved_as(self._root, machine, content):
+        if number := saved_as(self._root, machine, content, self._standing.register):
             draft.discard()
             self._open_draft(machine)
             fresh, said = self._after_records(run)
@@ -156,7 +155,7 @@ class Desk:
             return self._fresh(run, draft)
         told = list(draft.notices)
         pending = content.get(RUN)
-        if isinstance(pending, dict) and (number := saved_as(self._root, machine, pending)):
+        if isinstance(pending, dict) and (number := saved_as(self._root, machine, pending, self._standing.register)):
             drafted = replace(drafted, typed={key: text for key, text in drafted.typed.items() if key != FED})
             told.append(f"The run was recorded before the program ended: record {number}.")
         resumed = from_draft(run, drafted, self._past, self._released(run), self._now())
@@ -172,7 +171,7 @@ class Desk:
 
     def _released(self, run: Run) -> SignedOff | None:
         assert run.view is not None
-        return released_today(self._past, Chain(self._root, run.view.machine.id), self._now())
+        return released_today(self._past, self._now())
 
     # while it is entered ------------------------------------------------------------------------------------------
 
@@ -268,7 +267,7 @@ class Desk:
         counted: Mapping[str, str] = run.typed
         try:
             saying = save_run(self._root, run, finished.answers, by, self._now(), record_id, self._token, refers)
-            self._past = past(self._root, run.view.machine.id)
+            self._past = past(self._root, run.view.machine.id, self._standing.register)
             # what was counted is recorded: it must not be counted again
             counted = {key: text for key, text in run.typed.items() if key != FED}
         finally:
@@ -302,7 +301,7 @@ class Desk:
         if self._draft is not None:
             self._draft.discard()
             self._draft = None
-        self._past = past(self._root, made.view.machine.id)
+        self._past = past(self._root, made.view.machine.id, self._standing.register)
         self._begin(run)
         self._open_draft(made.view.machine.id)
         return saved_sentence(made, saved, by.signer is not None)

@@ -7,10 +7,8 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from preflight.checklist.record_text import released_until
-from preflight.checklist.seal import SealError, read_seal
 
 if TYPE_CHECKING:
-    from preflight.checklist.chain import Chain
     from preflight.checklist.past import Past
 
 SIGNED = "signed"
@@ -49,7 +47,7 @@ class SignedOff:
         )
 
 
-def released_today(earlier: Past, chain: Chain, now: datetime) -> SignedOff | None:
+def released_today(earlier: Past, now: datetime) -> SignedOff | None:
     """The newest start-up record, when it was released and is of today; None when nothing released stands."""
     record = next(iter(earlier.records), None)
     if record is None or record["record"].get("kind") != "startup":
@@ -64,11 +62,4 @@ def released_today(earlier: Past, chain: Chain, now: datetime) -> SignedOff | No
     utc = datetime.fromisoformat(str(head["utc"]))
     ran = any(datetime.fromisoformat(str(run["record"]["utc"])) >= utc for run in earlier.runs)
     until = released_until(released) if released else ""
-    return SignedOff(number, at, str(head.get("name", "")), str(head["verdict"]), _keyed(chain, number), until, ran)
-
-
-def _keyed(chain: Chain, number: int) -> bool:
-    try:
-        return bool(read_seal(chain.path(number).read_bytes()).key_id)
-    except (OSError, SealError):
-        return False
+    return SignedOff(number, at, str(head.get("name", "")), str(head["verdict"]), number in earlier.signed, until, ran)

@@ -6,6 +6,8 @@ import shutil
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from checklist.record_samples import whole
+
 from preflight.audit.history_maker import make_history
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain
@@ -38,13 +40,8 @@ def add_record(shop: Path, number: int, machine: str = MACHINE, *, by: Signer | 
     """One small record, signed by `by`; `more` are tables, or fields of its heading as `heading={...}`."""
     prepare_shop(shop)
     at = NOW - timedelta(hours=number)
-    heading = {
-        "kind": "startup",
-        "id": f"record-{number:08d}",
-        "name": "D. Marrow",
-        "role": "operator",
-        "verdict": "ok",
-    }
+    heading = {"kind": "startup", "id": f"record-{number:08d}", "name": "D. Marrow"}
     heading |= {"utc": at.isoformat(), "local": at.isoformat(), **more.pop("heading", {})}
-    body = write_body({"record": heading, "job": f"job {number}", **more})
+    job = {"job": f"job {number}"} if heading["kind"] in ("startup", "held", "late") else {}
+    body = write_body(whole({"record": heading, **job, **more}))
     return commit(Chain(shop, machine), lambda _: body, record_id=heading["id"], signer=by, token="tokentoken")

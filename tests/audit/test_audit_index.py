@@ -15,20 +15,24 @@ from typing import TYPE_CHECKING
 
 import pytest
 from audit.audit_samples import MACHINE, NOW, add_record, copied
+from checklist.record_samples import lay, whole
 
+from preflight import disk
 from preflight.audit import filling, schema
 from preflight.audit.filling import fill
 from preflight.audit.index import index_path, open_index
 from preflight.audit.queries import Filter, Listed, count, distinct, listed, page, unread
 from preflight.audit.record_rows import RecordRows
 from preflight.audit.shop_audit import ShopAudit
+from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain
 from preflight.checklist.lock import Lock, try_lock
-from preflight.checklist.store import commit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from preflight.checklist.register import Register
 
 
 def dump(path: Path) -> list[object]:
@@ -415,9 +419,9 @@ def test_a_worker_that_is_killed_costs_no_record(
     monkeypatch.setattr("preflight.audit.filling.FEW", 10)
 
     def broken(
-        root: str, portions: list[filling.Portion], _workers: int
+        shop: str, register: Register, portions: list[filling.Portion], _workers: int
     ) -> Iterator[tuple[filling.Portion, RecordRows]]:
-        yield portions[0], filling.read_portion(root, portions[0])
+        yield portions[0], filling.read_portion(shop, register, portions[0])
         raise BrokenProcessPool("a process was killed")
 
     monkeypatch.setattr("preflight.audit.filling._with_processes", broken)
@@ -437,7 +441,7 @@ def test_an_odd_record_hides_no_other_one(small: Path, tmp_path: Path, measured:
     )
     finding = f'measured = {{ value = {measured}, unit = "bar" }}\nlow = {low}\nverdict = "ok"'
     body = f'[record]\n{heading}\n\n[[findings]]\ncheck = "tension"\nsubject = "head 1"\n{finding}\n'.encode()
-    commit(Chain(small, MACHINE), lambda _: body, record_id="record-odd", signer=None, token="tokentoken")
+    lay(Chain(small, MACHINE), body)
     audit = ShopAudit(small, tmp_path / "cache")
     audit.fill()
     assert not [notice for notice in audit.notices if "Another program" in notice]
@@ -448,28 +452,35 @@ def test_an_odd_record_hides_no_other_one(small: Path, tmp_path: Path, measured:
 
 
 def test_answers_of_another_shape_are_named_as_unread(small: Path, tmp_path: Path) -> None:
-    add_record(small, 0, entries=[{"key": "tension.1", "at": NOW, "text": "4", "earlier": ["x"]}])
+    heading = {
+        "kind": "startup",
+        "id": "record-odd",
+        "name": "D. Marrow",
+        "utc": NOW.isoformat(),
+        "local": NOW.isoformat(),
+    }
+    entries = [{"key": "tension.1", "at": NOW, "text": "4", "earlier": ["x"]}]
+    lay(Chain(small, MACHINE), write_body(whole({"record": heading, "entries": entries})))
     audit = ShopAudit(small, tmp_path / "cache")
     audit.fill()
     assert audit.ask(lambda c: count(c, Filter())) == 9
     ((_, number, why),) = audit.ask(unread)
     assert number == 10
-    assert "no record of this program" in why
+    assert "no record of the kind 'startup': entries.0.earlier" in why
     audit.close()
 
 
 def test_a_file_that_cannot_be_opened_for_a_moment_is_read_the_next_time(
     small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    whole = type(small).read_bytes
-    away = Chain(small, MACHINE).path(4)
+    read = disk.Folder.read
 
-    def not_now(path: Path) -> bytes:
-        if path == away:
+    def not_now(folder: disk.Folder, name: str, most: int) -> bytes:
+        if name == "00000004.toml":
             raise PermissionError(13, "Permission denied")
-        return whole(path)
+        return read(folder, name, most)
 
-    monkeypatch.setattr(type(small), "read_bytes", not_now)
+    monkeypatch.setattr(disk.Folder, "read", not_now)
     audit = ShopAudit(small, tmp_path / "cache")
     assert audit.fill().added == 8
     assert "could not be opened" in audit.notices[-1]

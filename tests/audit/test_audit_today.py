@@ -16,6 +16,7 @@ from preflight.audit.shop_audit import ShopAudit
 from preflight.audit.today import today
 from preflight.checklist.draft import UNNAMED, Draft, Holder
 from preflight.checklist.past import past
+from preflight.checklist.register import Register
 from preflight.checks.condition.due_items import items_due
 from preflight.cli.init import make_shop
 from preflight.sheet import SetupSheet
@@ -56,12 +57,12 @@ def test_the_index_keeps_what_stops_that_stand_and_due_items_follow_from(tmp_pat
             "repair": {"check": "running", "subject": "limit bar", "what": "x", "who": "E. Q."},
         },
         {"findings": [{"check": "tension", "subject": "head 1", "verdict": "stop", "statement": "Low."}]},
-        {"heading": {"kind": "run"}, "run": {"hours": "two"}},
+        {"heading": {"kind": "run"}, "run": {"hours": "2 h"}},
         {"heading": {"kind": "countersign"}, "countersign": {"remark": "seen"}},
     ]
     for number, more in enumerate(rows):
         add_record(tmp_path, 200 - 20 * number, **more)
-    by_file, by_index = past(tmp_path, MACHINE).history(), indexed(tmp_path, tmp_path / "cache")
+    by_file, by_index = past(tmp_path, MACHINE, Register()).history(), indexed(tmp_path, tmp_path / "cache")
     assert by_index.open_stops == by_file.open_stops
     assert [stop.subject for stop in by_index.open_stops] == ["limit bar"]
     assert (by_index.times, by_index.runs) == (by_file.times, by_file.runs)
@@ -73,7 +74,7 @@ def test_the_index_keeps_what_stops_that_stand_and_due_items_follow_from(tmp_pat
 def test_of_more_than_sixty_start_ups_the_index_looks_at_as_many_as_the_files_are(tmp_path: Path) -> None:
     for number in range(66, 0, -1):
         add_record(tmp_path, number, findings=[STOP] if number == 66 else [])
-    assert past(tmp_path, MACHINE).history().open_stops == ()
+    assert past(tmp_path, MACHINE, Register()).history().open_stops == ()
     found = indexed(tmp_path, tmp_path / "cache")
     assert (len(found.times), found.open_stops) == (60, ())
 
@@ -83,7 +84,7 @@ def test_the_invented_shop_is_due_the_same_by_index_and_by_files(invented: Path,
     audit.fill()
     for one in audit.ask(lambda c: today(c, invented, Rules(), NOW)):
         by_index = audit.ask(lambda c, one=one: outlined(c, one.machine)).history()  # type: ignore[misc]
-        by_file = past(invented, one.machine).history()
+        by_file = past(invented, one.machine, Register()).history()
         assert (by_index.times, by_index.runs, by_index.open_stops) == (by_file.times, by_file.runs, by_file.open_stops)
         assert one.due
         assert one.belts

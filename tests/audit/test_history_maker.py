@@ -15,6 +15,7 @@ from preflight.audit.rules import Rules
 from preflight.audit.shop_audit import ShopAudit
 from preflight.checklist.chain import FOLDER
 from preflight.checklist.past import past
+from preflight.checklist.register import Register
 from preflight.checklist.run_record import RunDone, run_table
 from preflight.checklist.verify import Status, verify_shop
 from preflight.cli.init import make_shop
@@ -75,7 +76,7 @@ def _nested(value: object) -> bool:
 def test_the_wear_maps_of_an_invented_history_hold_all_wood_that_was_fed(invented: Path) -> None:
     for machine in (path.name for path in (invented / FOLDER).iterdir() if path.name.startswith("m-")):
         runs = [one["run"] for one in runs_of(invented, machine)]
-        drums = past(invented, machine).history().drum_wear
+        drums = past(invented, machine, Register()).history().drum_wear
         head = next(iter(drums))
         since = max((n + 1 for n, run in enumerate(runs) if "drums" in run), default=0) if head == "1" else 0
         fed = sum(parse(run["area"], Kind.AREA).value for run in runs[since:])

@@ -41,10 +41,10 @@ class PeopledShop:
     count: itertools.count[int] = field(default_factory=itertools.count)
 
     @classmethod
-    def founded(cls, shop: Path, keys: Path) -> PeopledShop:
+    def founded(cls, shop: Path, keys: Path, at: datetime = FOUNDED) -> PeopledShop:
         shop.mkdir(exist_ok=True)
         prepare_shop(shop)
-        made = cls(shop, KeyFolder(keys))
+        made = cls(shop, KeyFolder(keys), at)
         founder = made.person(FOUNDER, "lead")
         made.keys.keep(founder)
         made.book.found(founder, made.signer(FOUNDER))

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import hashlib
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain, Head
+from preflight.checklist.heading import Signature, heading
+from preflight.checklist.record import read_record
+from preflight.checklist.seal import seal
 from preflight.checklist.signing import AdmittedKey, Ed25519Signer
 from preflight.checklist.store import Saved, commit, prepare_shop
 
@@ -41,14 +44,27 @@ class Keys(dict[str, AdmittedKey]):
         return self.get(key_id)
 
 
+def start_up_document(record_id: str, signature: Signature, text: str = "even") -> dict[str, Any]:
+    """A start-up as short as one can be, with a free text in it."""
+    return {
+        "schema": 1,
+        "machine": "bay-two",
+        "at": signature.at,
+        "record": {**heading("startup", record_id, signature), "verdict": "ok"},
+        "glue": {"state": "scraped", "by": text},
+        "profiles": {"machine_sha256": "ab" * 32, "extraction_sha256": ""},
+        "entries": [],
+        "findings": [],
+        "limits": {},
+    }
+
+
 def record_body(record_id: str, text: str = "even", at: datetime = DAWN) -> bytes:
-    return write_body(
-        {
-            "machine": MACHINE,
-            "record": {"kind": "startup", "id": record_id, "name": PERSON, "role": "operator", "utc": at},
-            "glue": {"state": "scraped", "remark": text},
-        }
-    )
+    return start_up_body(record_id, Signature(PERSON, "operator", "I made this check.", at), text)
+
+
+def start_up_body(record_id: str, signature: Signature, text: str = "even") -> bytes:
+    return write_body(start_up_document(record_id, signature, text))
 
 
 def constant(body: bytes) -> Callable[[Head], bytes]:
@@ -75,3 +91,59 @@ def chain_of(shop: Path, count: int, *people: str, text: str = "even", machine: 
 
 def head_at(chain: Chain, number: int) -> Head:
     return Head(chain.machine, number, hashlib.sha256(chain.path(number).read_bytes()).hexdigest())
+
+
+def record_id(chain: Chain, number: int) -> str:
+    """The id that the record of that number prints."""
+    content = read_record(chain.path(number).read_bytes(), None).content
+    assert content is not None
+    return content.heading.id
+
+
+def whole(document: dict[str, Any]) -> dict[str, Any]:
+    """The document with what a record of its kind cannot be without, so that a test names only what it is about."""
+    given = dict(document)
+    record = {"meaning": "As it says.", "role": "operator", **given.pop("record")}
+    kind, about = record["kind"], {"machine": MACHINE, "sequence": 1, "sha256": "0" * 64}
+    own: dict[str, dict[str, Any]] = {
+        "held": {"what": "a stop", "told": "S. Ollery", "tried": "nothing yet"},
+        "late": {"why": "written on paper", "happened": record["local"]},
+        "run": {"job": "treads", "times": 1, "hours": "2 h", "area": "10.00 m2", "boards": []},
+        "override": {"check": "glue", "subject": "glue", "reason": "scraped by hand", "until": record["local"]},
+        "repair": {
+            "check": "running",
+            "subject": "head 1 stop",
+            "what": "mended",
+            "who": "S. Ollery",
+            "measured": "6 s",
+        },
+    }
+    if kind == "override":
+        own[kind]["stop"] = {"statement": "Beads stand."}
+    made: dict[str, Any] = {}
+    if kind in ("startup", "held", "late"):
+        record = {"verdict": "ok", **record}
+        made = {"schema": 1, "machine": "bay-two", "at": datetime.fromisoformat(record["utc"])}
+        sheet = {key: value for key, value in given.items() if key not in ("entries", "findings", "limits", *own)}
+        made |= {"record": record, **{key: given.pop(key) for key in sheet}}
+        made["profiles"] = made.get("profiles", {"machine_sha256": "ab" * 32, "extraction_sha256": ""})
+        made |= {"entries": [], "findings": [], "limits": {}}
+    else:
+        record.pop("verdict", None)
+        made = {"record": record} | ({} if kind in ("run", "practice") else {"refers": about})
+    made |= {kind: own[kind]} if kind in own else {}
+    for key, value in given.items():
+        made[key] = {**made[key], **value} if key in own and key in made else value
+    finding = {"subject": "head 1", "statement": "It is so.", "takes_override": True}
+    made |= {"findings": [{**finding, **one} for one in made["findings"]]} if "findings" in made else {}
+    return made
+
+
+def lay(chain: Chain, body: bytes, signer: Signer | None = None) -> int:
+    """Put the next record into a chain past the store, as whoever knows the layout can. Returns its number."""
+    head = chain.head(accept_damaged=True)
+    number = head.sequence + 1
+    path = chain.path(number)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(seal(body, machine=chain.machine, sequence=number, previous=head.sha256, signer=signer))
+    return number

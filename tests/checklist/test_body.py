@@ -3,34 +3,37 @@
 from __future__ import annotations
 
 import enum
+import tomllib
 from datetime import UTC, date, datetime, time, timedelta, timezone
 from decimal import Decimal
 from typing import Any
 
 import pytest
+from checklist.record_samples import start_up_document
 
-from preflight.checklist.body import BodyError, read_body, record_id, record_table, record_time, record_word, write_body
+from preflight.checklist.body import write_body
+from preflight.checklist.body_reader import BodyError, read_body
+from preflight.checklist.heading import Signature
 
-RECORD = {"id": "record-0001", "utc": datetime(2026, 11, 25, 5, 52, tzinfo=UTC)}
+EVERY_KIND: dict[str, Any] = {
+    "text": 'a "quoted"\r\nline\twith \\ and é and \x00 and \x7f and 木',
+    "whole": -(2**63),
+    "number": 0.1 + 0.2,
+    "tiny": 5e-324,
+    "yes": True,
+    "at": datetime(2026, 11, 25, 6, 52, 3, 250000, tzinfo=timezone(timedelta(hours=1))),
+    "day": date(2026, 11, 25),
+    "clock": time(6, 52),
+    "list": [1, "two", [3.0], {"four": 4}],
+    "findings": [{"subject": "head 1", "verdict": "ok"}, {"subject": "head 2", "verdict": "stop"}],
+    "none of these": {},
+    "empty": [],
+    "a.b": {'"': 1, "": 2},
+}
 
 
 def test_every_kind_of_value_reads_back_as_it_was() -> None:
-    document: dict[str, Any] = {
-        "text": 'a "quoted"\r\nline\twith \\ and é and \x00 and \x7f and 木',
-        "whole": -(2**63),
-        "number": 0.1 + 0.2,
-        "tiny": 5e-324,
-        "yes": True,
-        "at": datetime(2026, 11, 25, 6, 52, 3, 250000, tzinfo=timezone(timedelta(hours=1))),
-        "day": date(2026, 11, 25),
-        "clock": time(6, 52),
-        "list": [1, "two", [3.0], {"four": 4}],
-        "findings": [{"subject": "head 1", "verdict": "ok"}, {"subject": "head 2", "verdict": "stop"}],
-        "none of these": {},
-        "empty": [],
-        "a.b": {'"': 1, "": 2},
-    }
-    assert read_body(write_body(document)) == document
+    assert read_body(write_body(EVERY_KIND)) == EVERY_KIND
 
 
 def test_a_body_has_line_feeds_only_and_ends_in_exactly_one() -> None:
@@ -49,6 +52,9 @@ def test_text_stays_on_one_line_so_no_line_of_a_body_can_pass_for_a_table() -> N
 
 def test_a_list_given_as_a_tuple_is_a_list() -> None:
     assert read_body(write_body({"a": (1, 2)})) == {"a": [1, 2]}
+
+
+SIGNATURE = Signature("R. Onslow", "operator", "I made this check.", datetime(2026, 11, 25, 5, 52, tzinfo=UTC))
 
 
 class Word(enum.StrEnum):
@@ -87,52 +93,98 @@ def test_a_body_is_never_empty_and_has_no_seal_of_its_own() -> None:
         read_body(b"[seal]\nlayout = 1\n")
 
 
-@pytest.mark.parametrize("body", [b"a = \n", b"\xff", b"a = 1\na = 2\n"])
-def test_a_body_that_is_not_toml_is_an_error_with_a_message(body: bytes) -> None:
-    with pytest.raises(BodyError, match="not readable TOML"):
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"",
+        b"\n",
+        b"a = \n",
+        b"a = '\xff'\n",
+        b"a = 1\na = 2\n",
+        b"a = 1",
+        b"# a remark\na = 1\n",
+        b"a = 1 # a remark\n",
+        b" a = 1\n",
+        b"a = 1 \n",
+        b"a  = 1\n",
+        b"a=1\n",
+        b"a.b = 1\n",
+        b'"a" = 1\n',
+        b"'a' = 1\n",
+        b"a = 'text'\n",
+        b'a = """text"""\n',
+        b'a = "\\u0041"\n',
+        b'a = "\\u000a"\n',
+        b'a = "\\u001F"\n',
+        b'a = "\\t"\n',
+        b'a = "\x01"\n',
+        b'a = "one\ntwo"\n',
+        b"a = {}\n",
+        b"a = { b = 1 }\n",
+        b"a = 01\n",
+        b"a = +1\n",
+        b"a = -0\n",
+        b"a = 0x1\n",
+        b"a = 1_000\n",
+        b"a = 9223372036854775808\n",
+        b"a = 1.50\n",
+        b"a = 1.5E3\n",
+        b"a = 1e999\n",
+        b"a = nan\n",
+        b"a = True\n",
+        b"a = 2026-11-25T06:52:00Z\n",
+        b"a = 2026-11-25 06:52:00Z\n",
+        b"a = 2026-11-25 06:52:00-00:00\n",
+        b"a = 2026-02-30\n",
+        b"a = 06:52\n",
+        b"a = [1, 2]\n",
+        b"a = [\n]\n",
+        b"a = [\n    1\n]\n",
+        b"a = [\n  1,\n]\n",
+        b"a = [\n    1,\n\n]\n",
+        b"a = [\n    1,\n",
+        b"a = [\n    [\n        1,\n    ]\n]\n",
+        b"a = [\n    { b = 1, b = 2 },\n]\n",
+        b"a = [\n    {b = 1},\n]\n",
+        b"a = [\n    { b = 1 }, { b = 2 },\n]\n",
+        b"[a]\nb = 1\n[c]\nd = 1\n",
+        b"\n[a]\nb = 1\n",
+        b"[a]\nb = 1\n\n\n[c]\nd = 1\n",
+        b"[a]\nb = 1\n\nc = 1\n",
+        b"[a]\nb = 1\n\n[a]\nc = 1\n",
+        b"[ a ]\nb = 1\n",
+        b'["a"]\nb = 1\n',
+        b"[a]]\nb = 1\n",
+        b"[[a]\nb = 1\n",
+        b"[a]\n\n[a.b]\nc = 1\n",
+        b"[a]\nb = 1\n\n[a.b]\nc = 1\n",
+        b"[a.b]\nc = 1\n\n[a]\nd = 1\n",
+        b"[a.b]\nc = 1\n\n[d]\ne = 1\n\n[a.f]\ng = 1\n",
+        b"[[a]]\nb = 1\n\n[c]\nd = 1\n\n[[a]]\nb = 1\n",
+        b"a = []\n\n[[a]]\nb = 1\n",
+        b"a = [\n    { b = 1 },\n]\n\n[a.c]\nd = 1\n",
+        b"[[a]]\nb = 1\n\n[a]\nc = 1\n",
+    ],
+)
+def test_a_body_that_the_writer_would_not_write_is_refused(body: bytes) -> None:
+    with pytest.raises(BodyError, match="body"):
         read_body(body)
 
 
-def test_id_and_time_are_found_without_parsing() -> None:
-    for document in (
-        {"record": RECORD},
-        {"a": 1, "record": RECORD, "z": {"id": "another-0001"}},
-        {"z": {"id": "another-0001"}, "record": RECORD | {"entries": {"id": "inner-00001"}}},
-        {"record": {"utc": "2026-11-25T05:52:00Z", "id": "record-0001"}},
-    ):
+def test_the_line_is_named() -> None:
+    with pytest.raises(BodyError, match="line 5: the key stands there twice"):
+        read_body(b"a = 1\n\n[b]\nc = 1\nc = 2\n")
+
+
+@pytest.mark.parametrize(
+    "body", [b"[" + b"a." * 100_000 + b"a]\n", b"a = " + b"[\n" * 100_000, b"a = [\n    " + b"{ a = " * 99_999]
+)
+def test_nothing_is_read_deeper_than_a_record_goes(body: bytes) -> None:
+    with pytest.raises(BodyError):
+        read_body(body + b"\n")
+
+
+def test_what_is_read_is_what_any_reader_of_toml_finds_there() -> None:
+    for document in (EVERY_KIND, start_up_document("record-0001", SIGNATURE, "even\n[record]\n")):
         body = write_body(document)
-        assert record_id(body) == "record-0001"
-        assert record_time(body) == RECORD["utc"]
-
-
-def test_id_and_time_of_another_table_or_in_a_text_are_not_taken() -> None:
-    body = write_body({"a": '\n[record]\nid = "planted-1"\n', "z": RECORD, "record": {"entries": RECORD}})
-    assert record_id(body) is None
-    assert record_time(body) is None
-
-
-def test_a_time_without_offset_or_that_is_none_is_no_time() -> None:
-    assert record_time(write_body({"record": {"utc": datetime(2026, 11, 25, 5, 52)}})) is None  # noqa: DTZ001
-    assert record_time(b'[record]\nutc = "12:-99"\n') is None
-
-
-def test_a_word_of_the_record_table_is_found_without_parsing_and_only_there() -> None:
-    text = '[record]\nname = "somebody else"\n'
-    body = write_body({"before": text, "record": {"id": "r-0000001", "name": "Ö. Värga", "role": "lead"}, "z": text})
-    assert (record_word(body, "name"), record_word(body, "role"), record_word(body, "kind")) == (
-        "Ö. Värga",
-        "lead",
-        None,
-    )
-
-
-AT = datetime(2026, 11, 25, 5, 52, tzinfo=UTC)
-
-
-def test_the_record_table_stands_in_for_the_body() -> None:
-    body = write_body({"a": 1, "record": {"id": "r-0000001", "name": "Ö. Värga", "utc": AT.isoformat()}, "z": {"b": 2}})
-    table = record_table(body)
-    assert len(table) < len(body)
-    for found in (body, table):
-        assert (record_id(found), record_word(found, "name"), record_time(found)) == ("r-0000001", "Ö. Värga", AT)
-    assert record_table(b"a = 1\n") == b""
+        assert read_body(body) == tomllib.loads(body.decode()) == document

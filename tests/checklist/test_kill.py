@@ -12,9 +12,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from checklist.record_samples import MACHINE
+from checklist.record_samples import MACHINE, record_id
 
-from preflight.checklist.body import record_id
 from preflight.checklist.chain import Chain
 from preflight.checklist.draft import Draft, Holder
 from preflight.checklist.seal import read_seal
@@ -134,7 +133,7 @@ def save_and_kill(spawner: Spawner, kills: int, register: Register | None = None
     result = verify_chain(chain.folder, register)
     assert (result.status, result.problems) == (Status.INTACT if register else Status.UNSIGNED, ())
     count = result.intact if register else result.unsigned
-    stored = [record_id(chain.path(n).read_bytes()) for n in range(1, count + 1)]
+    stored = [record_id(chain, n) for n in range(1, count + 1)]
     lines = spawner.logged()
     saved = {line[1]: int(line[2]) for line in lines if line[0] == "saved"}
     begun = [line[1] for line in lines if line[0] == "begun"]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from checklist.people_samples import FOUNDED, FOUNDER, PeopledShop
-from checklist.record_samples import MACHINE, save
+from checklist.record_samples import MACHINE, save, start_up_body, start_up_document
 
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain, relative_path
@@ -43,7 +43,7 @@ def sign(
 ) -> int:
     """A start-up's record of that name and time, signed by the name's own key unless another is given."""
     record_id = peopled.token()
-    body = write_body({"record": heading("startup", record_id, Signature(name, role, "I made this check.", at))})
+    body = start_up_body(record_id, Signature(name, role, "I made this check.", at))
     by = signer or peopled.signer(name)
     saved = commit(Chain(peopled.shop, MACHINE), lambda _: body, record_id=record_id, signer=by, token=peopled.token())
     return saved.head.sequence
@@ -163,7 +163,7 @@ def forged(peopled: PeopledShop, kind: str, tables: dict[str, object], by: str, 
         ("retirement", "R. Onslow", "", FOUNDER, 1, "no R. Onslow"),
         ("enrolment", "R. Onslow", "operator", FOUNDER, -0.5, "dated before"),
         ("founding", "R. Onslow", "lead", FOUNDER, 1, "founded once"),
-        ("startup", "R. Onslow", "operator", FOUNDER, 1, "no place"),
+        ("startup", "R. Onslow", "operator", FOUNDER, 1, "no record of the kind 'startup'"),
     ],
 )
 def test_what_no_lead_of_its_time_signed_or_makes_no_sense_changes_nothing_and_is_named(
@@ -182,13 +182,20 @@ def test_what_no_lead_of_its_time_signed_or_makes_no_sense_changes_nothing_and_i
     assert [p.paths[0].name for p in named] == [relative_path(number).name]
 
 
+def test_a_start_up_has_no_place_in_the_register(peopled: PeopledShop) -> None:
+    document = start_up_document("start-up-1", Signature(FOUNDER, "lead", "I made this check.", peopled.now))
+    number = forged(peopled, "startup", document, FOUNDER, peopled.now)
+    ((faulty, why),) = read_register(peopled.shop).faults
+    assert (faulty, "no place" in why) == (number, True)
+
+
 def test_what_the_register_would_pass_over_is_refused_before_it_is_saved(peopled: PeopledShop) -> None:
     tables = person_table("enrolment", "R. Onslow", role="operator", public=peopled.signer(OPERATOR).public)
     with pytest.raises(RegisterError, match="was admitted before"):
         peopled.book.add("enrolment", tables, FOUNDER, peopled.signer(FOUNDER))
-    with pytest.raises(RegisterError, match="only a lead"):
+    with pytest.raises(RegisterError, match="who was operator then"):
         peopled.admit("R. Onslow", "operator", by=OPERATOR)
-    with pytest.raises(RegisterError, match="not admitted"):
+    with pytest.raises(RegisterError, match="nobody admitted"):
         peopled.admit("R. Onslow", "operator", by="an outsider")
     assert read_register(peopled.shop).head.sequence == 2
     assert verify_folder(peopled.shop).status is Status.INTACT

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from builders import sheet, view
 
-from preflight.checklist.body import read_body
+from preflight.checklist.body_reader import read_body
 from preflight.checklist.heading import Signature
 from preflight.checklist.past import Past
 from preflight.checklist.run_record import (

@@ -7,9 +7,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from checklist.record_samples import MACHINE, Keys
+from checklist.record_samples import MACHINE, Keys, record_id
 
-from preflight.checklist.body import record_id
 from preflight.checklist.chain import Chain
 from preflight.checklist.store import prepare_shop
 from preflight.checklist.verify import ChainResult, verify_chain
@@ -57,5 +56,5 @@ def test_eight_processes_get_distinct_numbers_and_make_one_intact_chain(tmp_path
     assert (result.status.value, result.intact, result.problems) == ("intact", 8 * each, ())
     assert sorted(reported) == list(range(1, 8 * each + 1))
     chain = Chain(tmp_path, MACHINE)
-    assert all(record_id(chain.path(number).read_bytes()) == name for number, name in reported.items())
+    assert all(record_id(chain, number) == name for number, name in reported.items())
     assert not list(chain.folder.rglob("*.tmp"))

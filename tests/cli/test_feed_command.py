@@ -9,6 +9,7 @@ import pytest
 
 from preflight.__main__ import main
 from preflight.checklist.past import past
+from preflight.checklist.register import Register
 from preflight.engine.lane_bounds import least_peak_of_identical
 
 if TYPE_CHECKING:
@@ -150,7 +151,7 @@ def test_a_run_is_saved_from_a_file_and_wears_the_belt(tmp_path: Path, capsys: p
     assert main(["run-record", str(file), "--by", "D. Marrow", "--shop", str(shop)]) == 0
     assert "Record 1 saved, unsigned" in capsys.readouterr().out
     machine = next(path.name for path in (shop / "checklists").iterdir() if path.is_dir())
-    known = past(shop, machine).history()
+    known = past(shop, machine, Register()).history()
     assert known.runs[0].seconds == 9000.0
     assert set(known.belt_wear) == {"H-204"}
     assert set(known.drum_wear) == {"1", "2"}

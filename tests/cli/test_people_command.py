@@ -17,7 +17,7 @@ from checklist.people_samples import CHEAP, PASSPHRASE, PIN
 from desk_samples import Clock, filled, tokens
 
 from preflight.__main__ import main
-from preflight.checklist.body import read_body
+from preflight.checklist.body_reader import read_body
 from preflight.checklist.key_folder import KeyFolder
 from preflight.checklist.people import enrol
 from preflight.checklist.seal import read_seal

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from checklist.record_samples import whole
 
 from preflight.__main__ import main
 from preflight.checklist.body import write_body
@@ -34,10 +35,16 @@ def save_yesterday(shop: Path, gauge: str) -> Path:
     """One unsigned record of yesterday, the same belts on, with this tension on head 1. Returns its file."""
     sheet = tomllib.loads((bundled() / "sheets" / "ok-two-heads.toml").read_text("utf-8"))
     sheet["tension"]["1"] = gauge
-    record = {"kind": "startup", "id": "record-of-yesterday", "name": "D. Marrow", "utc": YESTERDAY.isoformat()}
+    record = {
+        "kind": "startup",
+        "id": "record-of-yesterday",
+        "name": "D. Marrow",
+        "utc": YESTERDAY.isoformat(),
+        "local": YESTERDAY.isoformat(),
+    }
     prepare_shop(shop)
     chain = Chain(shop, load(shop / "machines" / "hall-two.toml", Machine).value.id)
-    body = write_body({"record": record, **sheet})
+    body = write_body(whole({"record": record, **sheet}))
     commit(chain, lambda _head: body, record_id=record["id"], signer=None, token="tokentoken")
     return chain.path(1)
 

@@ -34,10 +34,10 @@ OPERATOR, TRAINER = "D. Marrow", "N. Fell"
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
-    """Two start-ups of the operator, unsigned."""
+    """Two start-ups of the operator, unsigned: from before the shop had people."""
     folder = tmp_path / "shop"
     folder.mkdir()
-    for number in (2, 1):
+    for number in (202, 201):
         add_record(folder, number)
     return folder
 

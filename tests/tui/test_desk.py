@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from desk_samples import MORNING, Clock, filled
 
-from preflight.checklist.body import read_body
+from preflight.checklist.body_reader import read_body
 from preflight.checklist.document import sheet_of
 from preflight.checklist.draft import DraftHeldError
 from preflight.checklist.seal import read_seal

@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from checklist.people_samples import FOUNDER, PASSPHRASE, PIN, PeopledShop, seed
-from desk_samples import Clock, filled
+from desk_samples import MORNING, Clock, filled
 
-from preflight.checklist.body import read_body
-from preflight.checklist.body import record_id as record_id_in
+from preflight.checklist.body_reader import read_body
 from preflight.checklist.chain import Chain
 from preflight.checklist.draft import Draft
 from preflight.checklist.heading import Signature
 from preflight.checklist.machine_records import record
 from preflight.checklist.override import override
 from preflight.checklist.people import PersonError, WrongSecretError
+from preflight.checklist.record import read_content
 from preflight.checklist.register import read_register
 from preflight.checklist.seal import read_seal
 from preflight.checklist.secret import Secret
@@ -48,8 +48,8 @@ Open = Callable[[], Desk]
 
 @pytest.fixture
 def peopled(shop: Path, tmp_path: Path) -> PeopledShop:
-    """The shop founded, an operator admitted, both profiles approved."""
-    made = PeopledShop.founded(shop, tmp_path / "keys")
+    """The shop founded this morning, an operator admitted, both profiles approved."""
+    made = PeopledShop.founded(shop, tmp_path / "keys", MORNING - timedelta(hours=6))
     made.admit(OPERATOR, "operator", keep=True)
     for folder, profile in (("machines", MACHINE), ("extraction", "hall-duct")):
         path = shop / folder / f"{profile}.toml"
@@ -184,8 +184,7 @@ def overridden(
     signature = Signature(name, "lead", "I permit it.", clock.now)
     body = override(held, "tension", stop["subject"], "regulator is on order", until, peopled.token(), signature)
     body = body.replace(b'role = "lead"', f'role = "{role}"'.encode(), 1)
-    record_id = record_id_in(body)
-    assert record_id is not None
+    record_id = read_content(body).heading.id
     commit(
         Chain(peopled.shop, machine),
         lambda _: body,

@@ -10,7 +10,7 @@ from desk_samples import MORNING, Clock, filled, tokens
 from opened_app import screen_lines
 from textual.widgets import Input
 
-from preflight.checklist.body import read_body
+from preflight.checklist.body_reader import read_body
 from preflight.checklist.seal import read_seal
 from preflight.checks.finding import Verdict
 from preflight.cli.init import make_shop
