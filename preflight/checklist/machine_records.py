@@ -2,9 +2,8 @@
 
 In a shop with people a signed and intact record counts. What was saved unsigned before the shop was founded keeps its
 place as history: it is dated before the founding, lies before the first signed record, and the record after it names it
-by its digest. Everything else is a stranger: shown, and good for nothing. Without people unsigned records count, up to the
-first signed one; where there are signed ones and no keys, the register is an alarm, and what cannot be checked counts
-so that no stop goes.
+by its digest. Everything else is a stranger: shown, and good for nothing. Without people unsigned records count, up to
+the first signed one; signed ones without keys are an alarm of the register, and count so that no stop of theirs goes.
 """
 
 from __future__ import annotations
@@ -17,7 +16,6 @@ from typing import TYPE_CHECKING, Any
 from preflight.checklist.chain import Chain, ChainError, newest
 from preflight.checklist.record import Record, Status, read_record, unreadable
 from preflight.checklist.reference import Reference, reference_in, reference_to
-from preflight.checklist.register import Register
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -25,6 +23,7 @@ if TYPE_CHECKING:
 
     from preflight.checklist.chain import ChainFiles
     from preflight.checklist.heading import Heading
+    from preflight.checklist.register import Register
 
 NEAR = 64
 """Records below an unsigned one that are looked through for a signed one, besides a search of the whole chain."""

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preflight.checklist.machine_records import Kept
+    from preflight.checklist.reference import Reference
     from preflight.checklist.signing import Signer
     from preflight.training.drill import Drill
 

@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 from checklist.people_samples import FOUNDER, PeopledShop
-from checklist.record_samples import MACHINE, save
+from checklist.record_samples import MACHINE, save, start_up_body
 
-from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain
 from preflight.checklist.founders import APP, Founders
-from preflight.checklist.heading import Signature, heading
+from preflight.checklist.heading import Signature
 from preflight.checklist.people import PersonError
 from preflight.checklist.register import RegisterAlarmError, read_register
 from preflight.checklist.register_alarm import known_founders, remember
@@ -35,7 +34,7 @@ def peopled(tmp_path: Path) -> PeopledShop:
     made = PeopledShop.founded(tmp_path / "shop", tmp_path / "keys")
     made.admit(OPERATOR, "operator", keep=True)
     at = Signature(OPERATOR, "operator", "I made this check.", made.now)
-    body = write_body({"record": heading("startup", "start-up-1", at)})
+    body = start_up_body("start-up-1", at)
     chain = Chain(made.shop, MACHINE)
     commit(chain, lambda _: body, record_id="start-up-1", signer=made.signer(OPERATOR), token=made.token())
     assert remember(read_register(made.shop), made.now) == ""

@@ -348,7 +348,7 @@ async def test_a_draft_of_an_earlier_shift_keeps_no_fact_that_was_only_being_tur
 
 
 async def test_a_held_record_holds_no_half_typed_number(shop: Path, door: DeskDoor) -> None:
-    from preflight.checklist.body import read_body
+    from preflight.checklist.body_reader import read_body
     from preflight.checklist.seal import read_seal
     from preflight.tui.wiring import Holding
 
