@@ -1,6 +1,7 @@
 """Slips of the unit: a reading that would be right ten times larger or smaller, or in the other unit.
 
-Every check that refuses a number asks about it here; the question stands beside the stop, never in its place.
+Every check that refuses a number asks about it here; the question stands beside the stop, never in its place. A reading
+that can be as typed, however bad, gets no friendlier one offered; one that cannot be at all is `impossible`.
 """
 
 from __future__ import annotations
@@ -9,7 +10,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from preflight.checks.finding import Finding, Verdict
+from preflight.checks.judge import missing
 from preflight.quantities import Kind, show
+from preflight.shop.defaults import PRACTICE
 from preflight.units import BY_SPELLING
 
 if TYPE_CHECKING:
@@ -44,15 +47,17 @@ def slip(
     asks: str,
     *,
     plausible: Limit | None = None,
+    possible: Limit | None = None,
 ) -> Finding | None:
     """The question whether a unit slipped, or None when the reading is inside `limit` or no slip explains it.
 
     Tried in this order: ten times smaller, ten times larger, the same number in the other unit (mm for inch,
     psi for bar). `units` is the shop's system, `asks` the sheet key to type again. `plausible` is where a reading may
-    well lie though outside its limit: in the band of another backing; without it the limit says that too.
+    well lie though outside its limit: in the band of another backing; without it the limit says that too. `possible`
+    is where it can lie at all: nothing else is offered for what is bad and can be.
     """
     likely = plausible or limit
-    if _inside(reading.value, limit, closed=False) or _inside(reading.value, likely, closed=False):
+    if any(_inside(reading.value, bounds, closed=False) for bounds in (limit, likely, possible) if bounds):
         return None
     for meant in _meant(reading, units):
         value, text = meant
@@ -69,6 +74,12 @@ def slip(
                 meant=text,
             )
     return None
+
+
+def impossible(subject: str, reading: Quantity | str, statement: str, remedy: str, asks: str, basis: str) -> Finding:
+    """The question about a reading that cannot be: open, whatever it would be judged as."""
+    asked = missing(subject, statement, remedy, asks, basis=basis, source=PRACTICE)
+    return replace(asked, measured=reading)
 
 
 def _meant(reading: Quantity, units: str) -> Iterator[tuple[float, str]]:

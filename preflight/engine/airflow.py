@@ -251,6 +251,12 @@ def filter_from_reading(network: Network, open_gates: Collection[str], drop: flo
     return network.filter.scaled_to(drop, flow)
 
 
+def clean_drop_with(network: Network, open_gates: Collection[str], drop: float) -> float:
+    """What the filter as it is drops (Pa) at the flow that the ducts let through when it drops `drop` Pa."""
+    is_open = [gate.id in open_gates for gate in network.gates]
+    return network.filter.drop(flows(network, is_open, filter_drop=drop).total)
+
+
 def _dressed(network: Network, is_open: list[bool], found: Flows) -> AirflowResult:
     t, fan, n = network.topology, network.fan, len(network.runs)
     total = found.total

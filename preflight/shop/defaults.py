@@ -41,6 +41,10 @@ BELT_CONE: Final = _limit(Kind.LENGTH, PRACTICE, high="2 mm", caution_high="1 mm
 RUN_DOWN: Final = _limit(
     Kind.TIME, "default: WIS38 of the UK safety authority as quoted, 10 s", high="10 s", caution_high="8 s"
 )
+RUN_DOWN_LEAST: Final = parse("0.5 s", Kind.TIME)
+"""No drum stands in less: a shorter time was not measured; common practice, no source."""
+AIR_MOST: Final = parse("12 bar", Kind.PRESSURE)
+"""More than any shop's compressed air has; common practice, no source."""
 TENSION_DRIFT: Final = _limit(Kind.PRESSURE, PRACTICE, caution_high="0.3 bar")
 """Gauge against the last start-up with the same belt, either way."""
 IDLE_CURRENT_RISE: Final = 1.25
@@ -72,6 +76,12 @@ SUCTION_BLOCKED: Final = 1.15
 """Hood static above this share of its baseline: blocked before the tap; common practice, no source."""
 FILTER_DIRTY: Final = 1.5
 """A filter drop above this many times the clean one asks for cleaning; common practice, no source."""
+FILTER_LEAST: Final = 1 - AIR_DISAGREES
+"""Share of the clean drop at the modelled flow below which a filter drop tells nothing of the filter."""
+FILTER_NONE: Final = 0.5
+"""Share below which it cannot be at all, however little air there is; common practice, no source."""
+BIN_LEAST: Final = 0.01
+"""Nobody reads a bin finer than a hundredth; common practice, no source."""
 DUST_NOTED: Final = 0.25
 """Dust per air above this share of the explosive limit gets one note a job; common practice, no source."""
 BIN_FULL: Final = 0.95
@@ -128,6 +138,8 @@ PLACES_UNMARKED: Final = 10
 """Places counted across a bed without marks; common practice, no source."""
 MOST_PLANNED: Final = 1000
 """Boards planned at once; more go in lots of the same plan."""
+CALIPER_STEP: Final = _limit(Kind.LENGTH, PRACTICE, low="0.0005 mm", high="0.5 mm")
+"""Smallest step that a caliper or micrometer can show."""
 STOCK_NEAR: Final = 1.5
 """Stock is seldom thicker than this many times what it is sanded to; common practice, no source."""
 SPREAD_SHARE: Final = 0.5

@@ -96,19 +96,19 @@ def _reads(run: Run, row: Row, measured: Quantity | str | None) -> bool:
 
 
 def to_look_at(run: Run, station_id: str, row: Row | None) -> list[Finding]:
-    """What an answered row is to be looked at for before one goes on: stops, doubted readings, undone cautions.
+    """What an answered row is to be looked at for before one goes on: a stop or doubted reading, undone cautions.
 
     Only what belongs to the row: what stops another one is looked at there.
     """
     if row is None or not row.asked or not run.typed.get(row.key, "").strip():
         return []
-    return [
+    findings = [
         finding
         for finding in findings_of(run, station_id, row)
-        if (finding.verdict is Verdict.STOP or _doubted(finding) or _undone(run, station_id, finding))
-        and (owner := row_of(run, station_id, finding)) is not None
-        and owner.key == row.key
+        if (owner := row_of(run, station_id, finding)) is not None and owner.key == row.key
     ]
+    grave = [finding for finding in findings if finding.verdict is Verdict.STOP or _doubted(finding)]
+    return [*grave[:1], *(finding for finding in findings if _undone(run, station_id, finding))]
 
 
 def explained(run: Run, station_id: str, row: Row | None) -> Finding | None:
@@ -136,7 +136,7 @@ def to_act_on(run: Run, station_id: str, row: Row | None, shown: Finding | None)
 
 def _doubted(finding: Finding) -> bool:
     """Whether something was read that cannot be right."""
-    return finding.verdict is Verdict.OPEN and isinstance(finding.measured, Quantity)
+    return finding.verdict is Verdict.OPEN and finding.measured is not None
 
 
 def _undone(run: Run, station_id: str, finding: Finding) -> bool:

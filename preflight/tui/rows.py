@@ -76,6 +76,8 @@ class Row:
     """What is typed may be long: it takes the whole line."""
     set_by: str = ""
     """Of a row that is shown, not asked: where that fact is set, one sentence."""
+    doubt: str = ""
+    """Why the answer cannot stand beside another one: it is asked again."""
     renews: Mapping[str, str] = field(default_factory=dict)
     """Other answers that end once another answer is accepted here: by row what stands then, empty to be asked again."""
     stands: str = ""

@@ -257,6 +257,7 @@ class Run:
             rows = station.rows(self)
             written, bad = answers(rows, whole)
             unread.update(bad)
+            unread.update({row.key: row.doubt for row in rows if row.doubt and whole.get(row.key, "").strip()})
             unread.update({row.key: half_typed(row, self) for row in rows if row.key in self.half})
             for path, value in written:
                 place(raw, path, value)

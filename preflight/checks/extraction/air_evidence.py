@@ -15,8 +15,8 @@ from preflight.checks.extraction.air_figures import (
     impossible_in,
     pipe_area,
 )
-from preflight.engine.airflow import AirflowResult, filter_from_reading, solve
-from preflight.shop.defaults import AIR_DISAGREES, SUCTION_BLOCKED
+from preflight.engine.airflow import AirflowResult, clean_drop_with, filter_from_reading, solve
+from preflight.shop.defaults import AIR_DISAGREES, FILTER_LEAST, SUCTION_BLOCKED
 from preflight.shop.duct_network import clean_filter, network
 
 if TYPE_CHECKING:
@@ -71,6 +71,8 @@ class AirEvidence:
     """By gate, the lowest and the highest of figures that do not fit together."""
     filter_note: str = ""
     """Why a filter drop read today could not be used; empty when it was, or none was read."""
+    filter_clean: float = 0.0
+    """Where it was too low for any filter: what the clean one drops at the flow it would mean, Pa; else 0."""
 
     @property
     def model_holds(self) -> bool:
@@ -154,16 +156,20 @@ def evidence(sheet: SetupSheet, shop: ShopView) -> AirEvidence | None:
 @lru_cache(maxsize=64)
 def modelled(ducts: Extraction, answered: frozenset[str], filter_drop: float | None = None) -> AirEvidence:
     """The network alone for these open gates, with the filter as it drops today (Pa); without any reading."""
-    air, note = network(ducts), ""
+    air, note, clean = network(ducts), "", 0.0
     opened = answered & {gate.id for gate in ducts.gates}
     if filter_drop is not None:
         try:
-            air = air.with_filter(filter_from_reading(air, opened, abs(filter_drop)))
+            dressed = filter_from_reading(air, opened, abs(filter_drop))
+            if dressed.scale >= FILTER_LEAST:
+                air = air.with_filter(dressed)
+            else:
+                clean = clean_drop_with(air, opened, abs(filter_drop))
         except ValueError as error:
             note = str(error)
             if not clean_filter(ducts.filter).drop(1.0):
                 note = "the profile names no clean drop to hold it against"
-    return AirEvidence(air, opened, solve(air, opened), {}, {}, {}, {}, {}, note)
+    return AirEvidence(air, opened, solve(air, opened), {}, {}, {}, {}, {}, note, clean)
 
 
 def _suction(reading: AirReading, gate: Gate, found: AirEvidence) -> Suction | None:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import missing
 from preflight.checks.removal.planned_removal import plan_for
+from preflight.checks.slips import impossible
 from preflight.engine.dust import bin_fill_time, dust_per_air, dust_rate
 from preflight.quantities import Kind, computed, show
-from preflight.shop.defaults import BIN_FULL, BULK_DENSITY, DUST_NOTED, EXPLOSIVE_LIMIT, MEMORY, PRACTICE
+from preflight.shop.defaults import BIN_FULL, BIN_LEAST, BULK_DENSITY, DUST_NOTED, EXPLOSIVE_LIMIT, MEMORY, PRACTICE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -61,6 +62,17 @@ def _bin(sheet: SetupSheet, shop: ShopView, ducts: Extraction, rate: float, how:
             "Nobody has said how full the bin is.",
             "Look at its window or level mark, never open it.",
             "extraction.bin_full",
+        )
+        return
+    if 0 < share < BIN_LEAST:
+        read = f"{share * 100:.2g} %"
+        yield impossible(
+            "bin",
+            read,
+            f"The bin is read as {read} full: no window shows that. Was {share * 10_000:.2g} % meant?",
+            "Look at its window or level mark again and type full per cent: 40 for four tenths.",
+            "extraction.bin_full",
+            "bin",
         )
         return
     loose = ducts.bin.low_density or BULK_DENSITY

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import missing
+from preflight.checks.slips import impossible
 from preflight.quantities import Kind, show
-from preflight.shop.defaults import FILTER_DIRTY, PRACTICE
+from preflight.shop.defaults import FILTER_DIRTY, FILTER_NONE, PRACTICE
 from preflight.shop.duct_network import clean_filter
 
 if TYPE_CHECKING:
@@ -30,6 +31,9 @@ def filter_findings(read: Quantity | None, ducts: Extraction, known: AirEvidence
             "extraction.filter_drop",
             basis="filter",
         )
+        return
+    if known.filter_clean:
+        yield _below_clean(read, known, units)
         return
     flow, times, change = known.modelled.fan.flow, known.network.filter.scale, None
     if ducts.filter.change_drop and ducts.filter.at_flow and ducts.filter.at_flow.value:
@@ -62,3 +66,29 @@ def filter_findings(read: Quantity | None, ducts: Extraction, known: AirEvidence
         )
     else:
         yield Finding("filter", Verdict.OK, f"{text}.", "", read, basis="filter", source=ducts.name, workings=how)
+
+
+def _below_clean(read: Quantity, known: AirEvidence, units: str) -> Finding:
+    """A drop below the clean one: asked about, unless the whole system moves less air than the ducts say."""
+    clean, share = show(known.filter_clean, Kind.DUCT_PRESSURE, units), abs(read.value) / known.filter_clean
+    full_air = bool(known.measured) and not any(known.is_plugged(gate) for gate in known.measured)
+    if share < FILTER_NONE or full_air:
+        return impossible(
+            "filter",
+            read,
+            f"Filter drop {read} cannot be: the clean filter drops {clean} at the flow that it would let through.",
+            "Fan on? Look at the gauge's zero, its hoses and its unit, and type the drop again.",
+            "extraction.filter_drop",
+            "filter",
+        )
+    return Finding(
+        "filter",
+        Verdict.CAUTION,
+        f"Filter drop {read} is {share:.1f} times the clean drop ({clean}): less air flows than the ducts say.",
+        "Read the air at this machine; look for a plug or a shut gate, and at the gauge's zero.",
+        read,
+        basis="filter",
+        source=PRACTICE,
+        workings=f"clean {clean} at the flow that the ducts let through with this drop",
+        actions=("gauge looked at", "air read at the hood", "lead told"),
+    )

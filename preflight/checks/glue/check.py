@@ -8,7 +8,6 @@ from preflight.checks.backing.grit_sequence import first_to_cut
 from preflight.checks.backing.head_cap import head_cap
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import basis, judged, missing, said
-from preflight.checks.slips import slip
 from preflight.quantities import Kind, computed, show_beside
 from preflight.shop import defaults
 
@@ -97,8 +96,6 @@ def _bead(sheet: SetupSheet, shop: ShopView) -> list[Finding]:
             actions=("to be snapped off before the run", "first pass set higher", "lead told"),
         )
     ]
-    if (asked := slip("bead height", "Highest bead", height, by.limit, units, "glue.bead_height")) is not None:
-        found.append(asked)
     if height.value > 0:
         found += _bite(sheet, shop)
     return found

@@ -11,7 +11,7 @@ from preflight.checks.running.repairs import clearing
 from preflight.checks.running.running_timed import feed_timed, swings
 from preflight.checks.running.stop_rotation import rotation, station_of_the_day
 from preflight.checks.running.weekly import asked_today
-from preflight.checks.slips import slip
+from preflight.checks.slips import impossible, slip
 from preflight.checks.tension.check import SUSPICION
 from preflight.quantities import Kind, computed
 from preflight.shop import defaults
@@ -130,6 +130,18 @@ class _Run:
                     asks,
                 )
             ]
+        if reading.value < defaults.RUN_DOWN_LEAST.value:
+            return [
+                impossible(
+                    subject,
+                    reading,
+                    f"Stop of head {head.id} in {reading.text} cannot be: a drum takes {defaults.RUN_DOWN_LEAST} and "
+                    f"more to stand.{shut}",
+                    "Stop all heads again, time it from pressing stop to still, and type what the watch shows.",
+                    asks,
+                    "stop time",
+                )
+            ]
         field = f"{self.machine.head_key(head.id)}.run_down"
         by = basis(run_down_limit(head), field, self.machine.source)
         if by is None:
@@ -155,9 +167,8 @@ class _Run:
             takes_override=False,
             actions=("timed again, the same", "maintenance told", "brake check booked"),
         )
-        asked = slip(subject, what, reading, by.limit, self.machine.units, asks)
-        found = [replace(finding, statement=finding.statement + shut)]
-        return [*found, asked] if asked is not None else found
+        # no slip is asked about here: a brake that fails can take ten times as long
+        return [replace(finding, statement=finding.statement + shut)]
 
     def restart(self) -> Finding:
         answer = self.sheet.running.restarts_by_itself
@@ -310,6 +321,9 @@ class _Run:
                 replace(finding, statement=f"Head {head.id} idles at {said(reading, units)}, baseline {base.text}.")
             ]
         statement = f"Head {head.id} idles at {said(reading, units)}, {over} against its baseline of {base.text}."
-        asked = slip(subject, "Idle current", reading, Limit(high=mark), units, f"running.idle_current.{head.id}")
+        plate = head.motor.plate_current if head.motor is not None else None
+        possible = Limit(high=plate) if plate is not None else None
+        asks = f"running.idle_current.{head.id}"
+        asked = slip(subject, "Idle current", reading, Limit(high=mark), units, asks, possible=possible)
         found = [replace(finding, statement=statement)]
         return [*found, asked] if asked is not None else found

@@ -10,14 +10,16 @@ from preflight.checks.backing.grit_sequence import first_to_cut
 from preflight.checks.backing.head_cap import head_cap
 from preflight.checks.carrier import carrier_words
 from preflight.checks.finding import Finding, Verdict
-from preflight.checks.judge import apart, basis, judged, missing, said
-from preflight.checks.slips import asked_first, slip
+from preflight.checks.judge import Basis, apart, basis, judged, missing, said, verdict_of
+from preflight.checks.slips import asked_first, impossible, slip
 from preflight.checks.stock.part_sizes import SIZE_CARE, one_end_of, part_sizes
 from preflight.quantities import Kind, Quantity, computed, show_beside
 from preflight.shop import defaults
 from preflight.shop.limits import Limit
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preflight.history import History
     from preflight.sheet import SetupSheet
     from preflight.shop.cards import JobCard
@@ -32,6 +34,7 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
     found: list[Finding] = []
     if job is None:
         found.append(_no_job(sheet))
+    found += _instrument(sheet)
     found += _thickness(sheet, shop, job)
     found += part_sizes(sheet, shop, job)
     found.append(_metal(sheet, job))
@@ -46,6 +49,38 @@ def _no_job(sheet: SetupSheet) -> Finding:
     return missing("job", "No job card is picked yet.", "Pick the job card of this lot.", "job")
 
 
+def _instrument(sheet: SetupSheet) -> list[Finding]:
+    """The question about a resolution that no caliper has."""
+    step = sheet.stock.instrument.resolution if sheet.stock.instrument is not None else None
+    if step is None or verdict_of(step.value, defaults.CALIPER_STEP)[0] is not Verdict.STOP:
+        return []
+    return [
+        impossible(
+            "instrument",
+            step,
+            f"A caliper that reads to {step} cannot be: most read to 0.01 mm or 0.0005 in.",
+            "Look at its last digit: type the smallest step it shows, not what it measures up to.",
+            "stock.instrument.resolution",
+            "instrument",
+        )
+    ]
+
+
+def _not_measured(readings: Sequence[Quantity]) -> list[Finding]:
+    """The question about a piece of no thickness."""
+    least = min(readings, key=attrgetter("value"))
+    return [
+        impossible(
+            "thinnest",
+            least,
+            f"A piece of {least} cannot be: it was not measured, or the caliper's zero is off.",
+            "Close the caliper: 0? Then measure the thickest and the thinnest piece and type them again.",
+            "stock.thickness",
+            "thickness",
+        )
+    ]
+
+
 def _thickness(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[Finding]:
     readings = sheet.stock.thickness
     if len(readings) < 2:
@@ -58,6 +93,8 @@ def _thickness(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[F
                 "stock.thickness",
             )
         ]
+    if any(reading.value <= 0 for reading in readings):
+        return _not_measured(readings)
     units, limits = shop.machine.units, shop.machine.conveyor
     thickest, thinnest = max(readings, key=attrgetter("value")), min(readings, key=attrgetter("value"))
     resolution = sheet.stock.instrument.resolution.value if sheet.stock.instrument else 0.0
@@ -70,7 +107,7 @@ def _thickness(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[F
     for subject, what, reading, end in ends:
         one_end = one_end_of(by, end)
         sure = _against_target(subject, what, reading, job, units)
-        asked = sure or slip(subject, what, reading, by.limit, units, "stock.thickness")
+        asked = sure or _beyond(subject, what, reading, by, job, units)
         slipped += [asked] if asked is not None else []
         surely += [sure] if sure is not None else []
         if one_end is None:
@@ -91,6 +128,13 @@ def _thickness(sheet: SetupSheet, shop: ShopView, job: JobCard | None) -> list[F
     both = [_opening(thickest, thinnest, job, units)] if job is not None else []
     both.append(_spread(sheet, shop, job, thickest, thinnest))
     return [*found, *asked_first(both, surely[0] if surely else None)[: len(both)], *slipped]
+
+
+def _beyond(subject: str, what: str, reading: Quantity, by: Basis, job: JobCard | None, units: str) -> Finding | None:
+    """Without a job: the question about a slip where the reading is beyond the machine; a thin piece can be."""
+    if job is not None:
+        return None
+    return slip(subject, what, reading, by.limit, units, "stock.thickness", possible=Limit(high=by.limit.low))
 
 
 def _against_target(subject: str, what: str, reading: Quantity, job: JobCard | None, units: str) -> Finding | None:

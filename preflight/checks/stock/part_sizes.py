@@ -60,7 +60,8 @@ def _size(
     one_end = one_end_of(by, end) if by is not None else None
     if reading is None or one_end is None:
         return []
-    asked = slip(subject, what, reading, one_end.limit, machine.units, asks)
+    # a part too short or too narrow can be: nothing longer is offered for it
+    asked = slip(subject, what, reading, one_end.limit, machine.units, asks) if end == "high" else None
     return [
         judged(
             subject,

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from preflight.checks.belts.belt_change import other_belts
 from preflight.checks.finding import Finding, Verdict
-from preflight.checks.judge import Basis, basis, judged, missing, said
+from preflight.checks.judge import Basis, basis, judged, missing, said, verdict_of
 from preflight.checks.running.weekly import asked_today
-from preflight.checks.slips import asked_first, slip
+from preflight.checks.slips import asked_first, impossible, slip
 from preflight.checks.tension.belt_pull import pull
 from preflight.checks.tension.tension_drift import drifts
 from preflight.quantities import Kind, show
@@ -17,6 +17,8 @@ from preflight.shop import defaults
 from preflight.shop.limits import Limit
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from preflight.history import History
     from preflight.quantities import Quantity
     from preflight.sheet import SetupSheet
@@ -28,6 +30,9 @@ if TYPE_CHECKING:
 SUSPICION: Final = "tension, dust on the eye, feed or cut, air, roller, belt last"
 """Where to look when a belt wanders, in that order."""
 
+SHOP_AIR: Final = Limit(high=defaults.AIR_MOST)
+"""What a gauge of the machine's air can show."""
+
 ACTIONS: Final = ("kept, to be read again running", "belt watched on the first boards", "lead told")
 
 
@@ -35,8 +40,10 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
     """Judge every head's gauge, then supply and leak where they were read."""
     found: list[Finding] = []
     changed = other_belts(sheet, history)
-    for head in shop.machine.heads:
-        found += _Gauge(sheet, shop, head).findings(history, again=head.id in changed)
+    gauges = [_Gauge(sheet, shop, head) for head in shop.machine.heads]
+    for gauge in gauges:
+        others = [other for other in gauges if other is not gauge]
+        found += swapped(gauge, others, gauge.findings(history, again=gauge.head.id in changed))
     asked = asked_today(sheet, shop.machine, history)
     found += _supply(sheet, shop.machine, asked="air supply" in asked)
     return [*found, *_leak(sheet, shop.machine, asked="leak test" in asked)]
@@ -45,6 +52,19 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
 def band_of(head: Head, backing: Backing) -> Limit | None:
     """The gauge band of a backing on a head: its own, else common practice; None where neither knows one."""
     return head.tension.get(backing) or defaults.TENSION.get(backing)
+
+
+def swapped(gauge: _Gauge, others: Sequence[_Gauge], findings: list[Finding]) -> list[Finding]:
+    """The gauge's findings; where it and another one fit each other's band and not their own, they say so."""
+    other = next((one for one in others if gauge.fits(one) and one.fits(gauge)), None)
+    if other is None or gauge.fits(gauge) or other.fits(other):
+        return findings
+    asked = f" It fits head {other.head.id}, and that gauge fits here: swapped?"
+    remedy = "Read both gauges again, each at its own head, and type them in their rows before anything is set."
+    return [
+        replace(one, statement=f"{one.statement}{asked}", remedy=remedy) if one.subject == gauge.subject else one
+        for one in findings
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +76,12 @@ class _Gauge:
     @property
     def subject(self) -> str:
         return f"head {self.head.id}"
+
+    def fits(self, other: _Gauge) -> bool:
+        """Whether what is read here lies in the other gauge's band."""
+        reading, card = self.sheet.tension.gauge.get(self.head.id), self.shop.belt(self.sheet.belt_on(other.head.id))
+        band = band_of(other.head, card.backing) if card is not None else None
+        return reading is not None and band is not None and verdict_of(reading.value, band)[0] is not Verdict.STOP
 
     @property
     def machine(self) -> Machine:
@@ -149,7 +175,7 @@ class _Gauge:
             resolution=self.resolution,
             actions=ACTIONS,
         )
-        asked = slip(subject, what, reading, by.limit, units, asks, plausible=self.any_band())
+        asked = slip(subject, what, reading, by.limit, units, asks, plausible=self.any_band(), possible=SHOP_AIR)
         return asked_first([finding], asked)
 
     def any_band(self) -> Limit:
@@ -191,6 +217,10 @@ def _supply(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding
                 actions=("lead told", "compared with the machine book"),
             )
         ]
+    if reading.value > defaults.AIR_MOST.value:
+        what = f"Air supply {said(reading, machine.units)} cannot be: no shop's air has more than {defaults.AIR_MOST}."
+        remedy = "Look at the gauge and its unit, and type the supply again."
+        return [impossible("supply", reading, what, remedy, "tension.supply", "air.supply")]
     too_low = "Open the valve, drain the filter, find who draws air; do not run belts on weak air."
     finding = judged(
         "supply",
@@ -203,7 +233,7 @@ def _supply(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding
         near="Drain the filter and watch the supply gauge during the run.",
         actions=("filter drained", "watched during the run", "lead told"),
     )
-    slipped = slip("supply", "Air supply", reading, by.limit, machine.units, "tension.supply")
+    slipped = slip("supply", "Air supply", reading, by.limit, machine.units, "tension.supply", possible=SHOP_AIR)
     return asked_first([finding], slipped)
 
 
@@ -231,5 +261,6 @@ def _leak(sheet: SetupSheet, machine: Machine, *, asked: bool) -> list[Finding]:
         near="Look for the leak this week: hoses, cylinder, valve.",
         actions=("leak to be found this week", "tested again, the same", "lead told"),
     )
-    slipped = slip("leak", "Fall of pressure", reading, by.limit, machine.units, "tension.leak_fall")
+    what = "Fall of pressure"
+    slipped = slip("leak", what, reading, by.limit, machine.units, "tension.leak_fall", possible=SHOP_AIR)
     return asked_first([finding], slipped)

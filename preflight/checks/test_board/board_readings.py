@@ -56,17 +56,25 @@ def board_of(sheet: SetupSheet) -> Board | None:
 
 def earlier_crowns(history: History | None) -> list[tuple[datetime, float]]:
     """When, and by how much thicker in the middle, m, earlier test boards were; oldest first."""
+    crowns = [(when, fit.crown()) for when, fit in _earlier(history)]
+    return [(when, crown.value) for when, crown in crowns if crown is not None]
+
+
+def earlier_tapers(history: History | None) -> list[float]:
+    """By how much thicker at the right, m, earlier test boards were; oldest first."""
+    tapers = [fit.taper() for _, fit in _earlier(history)]
+    return [taper.value for taper in tapers if taper is not None]
+
+
+def _earlier(history: History | None) -> list[tuple[datetime, ThicknessFit]]:
+    """Earlier test boards that were measured at enough places; oldest first."""
     if history is None:
         return []
-    found = []
-    for when, sheet in zip(history.times, history.sheets, strict=False):
-        crown = _crown(sheet)
-        if crown is not None:
-            found.append((when, crown))
-    return found
+    fits = [(when, _fit(sheet)) for when, sheet in zip(history.times, history.sheets, strict=False)]
+    return [(when, fit) for when, fit in fits if fit is not None]
 
 
-def _crown(sheet: Mapping[str, Any]) -> float | None:
+def _fit(sheet: Mapping[str, Any]) -> ThicknessFit | None:
     rows = sheet.get("test_board", {}).get("readings", ())
     try:
         points = [(parse(row["x"], Kind.LENGTH).value, parse(row["after"], Kind.LENGTH).value) for row in rows]
@@ -74,5 +82,4 @@ def _crown(sheet: Mapping[str, Any]) -> float | None:
         return None
     if len({x for x, _ in points}) < LEAST_PLACES:
         return None
-    estimate = fit_thickness([x for x, _ in points], [t for _, t in points], 0.0).crown()
-    return estimate.value if estimate is not None else None
+    return fit_thickness([x for x, _ in points], [t for _, t in points], 0.0)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from preflight.checks.finding import Finding, Verdict
 from preflight.checks.judge import Basis, basis, judged, span_of
-from preflight.checks.test_board.board_readings import Board, earlier_crowns
+from preflight.checks.test_board.board_readings import Board, earlier_crowns, earlier_tapers
 from preflight.engine.board_remedy import adjuster_correction, glued_up_bow, largest_joint_step
 from preflight.engine.instrument import can_prove, decide, reading_uncertainty
 from preflight.engine.thickness import COVERAGE, Estimate
@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 SWAP: Final = "Swap the strips left for right first: an error that moves along was in the wood."
 FLAT: Final = 5e-7
 """Below this, m, no side is called thicker."""
+MIRRORED: Final = 0.25
+"""A taper this near to the last board's the other way round may be that one read from the other side."""
 FORMULAS: Final = {
     "taper": "taper = curve at the right - curve at the left",
     "crown": "crown = curve in the middle - mean of its ends",
@@ -119,14 +121,20 @@ class BoardShape:
         steps = [step for step in (1e-4, 5e-5, 2e-5, 1e-5, 5e-6, 2e-6, 1e-6) if reading_uncertainty(step) <= reading]
         return f", to {self.length(steps[0])}" if steps and steps[0] < self.board.resolution else ""
 
-    def taper(self) -> Finding:
-        """Right minus left at the outermost readings."""
+    def taper(self, history: History | None) -> Finding:
+        """Right minus left at the outermost readings; the last board's the other way round is named."""
         estimate = self.board.fit.taper()
         assert estimate is not None
         by = self.limit("taper", defaults.TAPER, tightens=True)
         side = "right" if estimate.value > 0 else "left"
         what = f"Taper, {side} side thicker:" if abs(estimate.value) >= FLAT else "Taper"
-        return self.judged("taper", what, estimate, by, f"{SWAP} Else {self.correction(estimate.value)}.")
+        finding = self.judged("taper", what, estimate, by, f"{SWAP} Else {self.correction(estimate.value)}.")
+        last = next(reversed(earlier_tapers(history)), None)
+        if finding.verdict is Verdict.OK or last is None or abs(estimate.value + last) > MIRRORED * abs(last):
+            return finding
+        return replace(
+            finding, statement=f"{finding.statement} The last board had it the other way: left and right swapped?"
+        )
 
     def correction(self, taper: float) -> str:
         """Which side to move, which way and how far, in the machine's own terms."""

@@ -13,7 +13,7 @@ from preflight.checks.test_board import raking_light
 from preflight.checks.test_board.board_marks import marks
 from preflight.checks.test_board.board_readings import LEAST_PLACES, Board, board_of, places
 from preflight.checks.test_board.board_shape import BoardShape
-from preflight.checks.test_board.board_slips import read_first, slipped
+from preflight.checks.test_board.board_slips import not_measured, read_first, second_swapped, slipped
 from preflight.engine.board_remedy import repeatability, snipe
 from preflight.engine.thickness import Estimate
 from preflight.shop import defaults
@@ -38,12 +38,14 @@ def check(sheet: SetupSheet, shop: ShopView, history: History | None) -> list[Fi
                 "stock.instrument",
             )
         )
-    if board is None:
+    if empty := not_measured(sheet):
+        found += empty
+    elif board is None:
         found.append(_too_few(sheet))
     else:
         shape = BoardShape(sheet, shop, board)
         cut = _Pass(sheet, shop, shape)
-        found += [shape.taper(), shape.crown(), *shape.hollow(history), *shape.scatter(), *shape.glued_up()]
+        found += [shape.taper(history), shape.crown(), *shape.hollow(history), *shape.scatter(), *shape.glued_up()]
         asked = "second pass" in asked_today(sheet, shop.machine, history)
         found += [cut.removal(), *cut.snipe(asked), *cut.second_pass(asked)]
         if odd := slipped(sheet, shop.machine.units):
@@ -160,8 +162,10 @@ class _Pass:
             ]
         if not pairs:
             return []
-        repeat = repeatability([a for a, _ in pairs], [b for _, b in pairs])
         by = self.shape.limit("repeat", defaults.REPEAT)
+        if (odd := second_swapped(self.board, by.limit, self.shape.units)) is not None:
+            return [odd]
+        repeat = repeatability([a for a, _ in pairs], [b for _, b in pairs])
         remedy = (
             "Something gives. Lock the bed, see belt tension and air, warm up, read again; a dull belt springs too."
         )

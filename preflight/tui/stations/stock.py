@@ -54,7 +54,7 @@ def rows(run: Run) -> list[Row]:
             unit,
             hint="Of at least five pieces, or the square root of the lot.",
             subjects=("thickness", "thinnest", "thinnest unit", "opening", "spread"),
-            note="thicker than the thickest" if _swapped(run, unit) else "",
+            doubt=_swapped(run, unit),
         ),
         Row(
             "stock.metal",
@@ -71,6 +71,7 @@ def rows(run: Run) -> list[Row]:
             Kind.LENGTH,
             unit,
             hint="Smallest step the caliper shows.",
+            subjects=("instrument",),
             fact=True,
             optional=True,
         ),
@@ -99,11 +100,13 @@ def rows(run: Run) -> list[Row]:
     return asked
 
 
-def _swapped(run: Run, unit: str) -> bool:
-    """Whether the thinnest piece was typed thicker than the thickest: one of the two is not what it is called."""
+def _swapped(run: Run, unit: str) -> str:
+    """Asks whether thickest and thinnest piece stand in each other's row."""
     typed = [run.typed.get(f"stock.{which}", "").strip() for which in ("thickest", "thinnest")]
     try:
-        thickest, thinnest = (parse(text, Kind.LENGTH, unit).value for text in typed)
+        thickest, thinnest = (parse(text, Kind.LENGTH, unit) for text in typed)
     except QuantityError:
-        return False
-    return thinnest > thickest
+        return ""
+    if thinnest.value <= thickest.value:
+        return ""
+    return f"Thinnest piece {thinnest} is thicker than the thickest, {thickest}: swapped? Type each in its own row."

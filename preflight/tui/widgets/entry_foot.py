@@ -45,7 +45,9 @@ class Stay:
             Verdict.OPEN: "; stays open",
             Verdict.STOP: "; stop stays",
         }[verdict]
-        enter = "Enter: stays, not readable" if row.key in run.unread else f"Enter: goes on{then}"
+        enter = f"Enter: goes on{then}"
+        if row.key in run.unread and not row.choices:
+            enter = "Enter: stays, does not fit" if row.doubt else "Enter: stays, not readable"
         return cls(enter, "Backspace: answer anew" if row.choices else "Backspace: read again")
 
     @property

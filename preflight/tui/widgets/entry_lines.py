@@ -208,7 +208,7 @@ def _beside(run: Run, station_id: str, row: Row, width: int, taken: int) -> tupl
     Where a unit likely slipped, the reading that was meant is asked there and nothing else is said.
     """
     if row.key in run.unread:
-        return "half typed" if row.key in run.half else "cannot read", ""
+        return "half typed" if row.key in run.half else "swapped?" if row.doubt else "cannot read", ""
     text = run.typed.get(row.key, "")
     if meant := slip_meant(run, station_id, row):
         room = width - VALUE_AT - taken - 3
