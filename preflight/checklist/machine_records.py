@@ -81,7 +81,8 @@ class MachineRecords:
         self._machine = machine
         self._register = register
         self._files: ChainFiles | None = chain.files() if self.newest else None
-        self._signed: bool | None = None
+        self._first_signed: int | None = None
+        """The lowest number known to carry a signature; None before it was searched."""
         self._seals: dict[int, _Seal | None] = {}
         self._statuses: dict[int, Status] = {}
         self._linked: dict[int, bool] = {}
@@ -152,20 +153,25 @@ class MachineRecords:
     def _signed_below(self, number: int) -> bool:
         """Whether a signed record lies before that one: from then on nothing is saved unsigned.
 
-        Looked for near it, and once over the whole chain as if unsigned ones were the older ones, which they are.
+        The first signed one is searched once over the whole chain as if all after it were signed, which they are where
+        nobody put others there; and below each unsigned one those near it are looked at.
         """
-        if self._signed is None:
-            self._signed = False
-            low, high = 1, number
-            while low < high and not self._signed:
+        if self._first_signed is None:
+            self._first_signed = self.newest + 1
+            low, high = 1, self.newest
+            while low < high:
                 middle = (low + high) // 2
-                self._signed = self._is_signed(middle)
-                low = middle + 1
-        return self._signed or any(self._is_signed(n) for n in range(number - 1, max(0, number - NEAR), -1))
+                low, high = (low, middle) if self._is_signed(middle) else (middle + 1, high)
+            self._is_signed(low)
+        near = range(number - 1, max(0, number - NEAR), -1)
+        return self._first_signed < number or any(self._is_signed(below) for below in near)
 
     def _is_signed(self, number: int) -> bool:
         seal = self._seal(number)
-        return seal is not None and seal.signed
+        if seal is None or not seal.signed:
+            return False
+        self._first_signed = min(number, self._first_signed or number)
+        return True
 
     def _is_linked(self, number: int) -> bool:
         """Whether the records above it, up to an intact one or to the newest, name one another by their digests."""
