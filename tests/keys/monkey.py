@@ -25,12 +25,12 @@ from typing import TYPE_CHECKING
 
 sys.path.insert(0, str(Path(__file__).parents[1]))  # the samples are those of the tests
 
-from desk_samples import tokens
 from keys import terminal
 from keys.keystrokes import KEYS_A_RUN, bursts, character
 from keys.ledger import failures
 from keys.listening import Heard, Kind, listening
 from keys.shops import STATES, Templates
+from practice_samples import tokens
 from textual.events import Key
 from textual.widgets import Input
 
@@ -137,7 +137,7 @@ async def _sitting(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], cha
     """The app from opening to leaving; the bursts that are left because keys left it early."""
     machine = "" if chance.random() < ASKS_MACHINE else MACHINE
     outcome.opened += 1
-    door = DeskDoor(shop.root, machine, shop.clock, tokens(f"app{outcome.opened}"), "bench", 1)
+    door = DeskDoor(shop.root, machine, shop.clock, tokens(f"a{outcome.opened}"), "bench", 1)
     app = PreflightApp(door.wiring(), chance.choice((UNICODE, ASCII)))
     app.animation_level = "none"
     left = list(pressed)
