@@ -26,6 +26,29 @@ OPENINGS: Mapping[str, Sequence[Sequence[str]]] = {
     "records": (("ctrl+r",), ("f8",), ("enter",), ("f2",), ("f4",), ("f3",), ("escape",)),
 }
 """Keys that open something, by the part of the app where they do."""
+SECRET = "secret"
+"""In a walk, in place of the person's PIN; nobody knows it in most runs."""
+WALKS: Sequence[Sequence[str]] = (
+    ("ctrl+t", "up", "enter", "2", *("enter", "4", "enter", "1", "enter", "1", "enter", "enter") * 4, "escape", "2"),
+    ("ctrl+t", "up", "up", "enter", "1", *"kim", "enter", "f8", *("enter", "1", "enter") * 4, "enter", "escape", "1"),
+    ("ctrl+t", "1", "4", "1", "1", SECRET, "f8", *("enter", "3", "enter", "2", "enter", "2", "enter", "enter") * 3),
+    ("ctrl+t", "up", "enter", "5", "1", "4", ".", "2", "enter", "escape", "6", "escape", "escape"),
+    ("f8", "h", "1", "enter", *"ida", "enter", *"air", "enter", SECRET, "f8", "1"),
+    ("f8", "s", "1", SECRET, "f8", "1"),
+    ("f8", "s", "up", "enter", *"kim", "enter", "f8", "2", "1", "1"),
+    ("ctrl+o", "1", *("2", "enter") * 9, SECRET, "f8", "1"),
+    ("f2", "1", "1"), ("f2", "2", "1"), ("f2", "3", "1", "1"), ("f2", "4", "1", "f2", "1"), ("f2", "5", "1"),
+    ("f7", "1", "1"), ("f7", "1", "2"), ("f7", "2", "2"), ("f7", "3", "2"), ("f7", "4", "1"),
+    ("f4", "1"), ("f4", "2", "f4", "f4", "1"),
+    ("ctrl+r", "f3", "down", "enter", "f8", "1", *"seen", "enter", "1", "enter", SECRET, "f8", "escape", "escape"),
+    ("ctrl+r", "f3", "f8", "1", "2", "f4", "f7", "f2", "escape"), ("ctrl+r", "f8", "5", "1", "escape"),
+    ("ctrl+p", *"records", "enter", "escape"), ("ctrl+p", *"leave", "enter", "2"), ("ctrl+q", "1"),
+    ("f3", "pagedown", "escape"), ("f9", "down", "escape"), ("f8", "down", "down", "enter"), ("f8", "s"),
+)  # fmt: skip
+"""Ways into the app's depths, a key at a time with a look at what it did; now and then a key of them goes astray."""
+WALKED = 0.05
+"""Share of the times that a walk comes in place of a burst."""
+ASTRAY = 0.06
 MOODS: Mapping[str, Mapping[str, float]] = {
     "typing": {"reading": 7, "choice": 5, "down": 5, "enter": 3, "moves": 2, "edits": 1.5, "digits": 1, "any": 0.3},
     "choosing": {"choice": 6, "down": 3, "edits": 2, "enter": 4, "moves": 4, "letters": 2, "run": 1},
@@ -43,6 +66,8 @@ DOUBLED = 0.15
 """Share of keys that come twice."""
 WAITS = (("none", 0.3), ("idle", 0.5), ("short", 0.17), ("stall", 0.03))
 """What follows a burst: nothing, until all is done, a moment, or the app's loop stands still for 0.7 s first."""
+LOOK = "look"
+"""What follows a key of a walk: until all is done and a moment more, so that it is not taken for a bounce."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,10 +78,19 @@ class Burst:
     wait: str
 
 
-def bursts(chance: Random, count: int = KEYS_A_RUN) -> Iterator[Burst]:
-    """Bursts of 1 to 10 keys, `count` keys in all, in one mood after another."""
+def bursts(chance: Random, count: int = KEYS_A_RUN, secret: str = "") -> Iterator[Burst]:
+    """Bursts of 1 to 10 keys, `count` keys in all, in one mood after another, and walks between them.
+
+    secret: typed in walks where a secret is asked for; else any digits.
+    """
     left, mood, mood_left = count, "", 0
     while left > 0:
+        if chance.random() < WALKED:
+            for step in _walk(chance, secret or "".join(chance.choices("0123456789", k=8))):
+                if left > 0:
+                    left -= len(step.keys)
+                    yield step
+            continue
         if mood_left <= 0:
             mood, mood_left = chance.choices(list(MOODS), [OFTEN.get(name, 1.0) for name in MOODS])[0], KEYS_A_MOOD
         keys: list[str] = []
@@ -67,6 +101,16 @@ def bursts(chance: Random, count: int = KEYS_A_RUN) -> Iterator[Burst]:
         keys = keys[:size]
         left, mood_left = left - size, mood_left - size
         yield Burst(tuple(keys), chance.choices([name for name, _ in WAITS], [share for _, share in WAITS])[0])
+
+
+def _walk(chance: Random, secret: str) -> Iterator[Burst]:
+    for key in chance.choice(WALKS):
+        if key == SECRET:
+            yield Burst(tuple(secret), LOOK)
+        elif chance.random() < ASTRAY:
+            yield Burst((key, chance.choice(EVERY_KEY)), LOOK)
+        else:
+            yield Burst((key,), LOOK)
 
 
 def _keys(chance: Random, weights: Mapping[str, float]) -> Sequence[str]:

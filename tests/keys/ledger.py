@@ -26,9 +26,9 @@ Answer = tuple[str, str, str]
 """Machine, row and text."""
 
 
-def failures(shop: MonkeyShop, heard: Sequence[Heard]) -> list[str]:
+def failures(shop: MonkeyShop, heard: Sequence[Heard], *, secret_known: bool) -> list[str]:
     """Everything that does not hold in the shop after what was heard."""
-    return [*released(shop, heard), *lost(shop, heard)]
+    return [*released(shop, heard, secret_known=secret_known), *lost(shop, heard)]
 
 
 def lost(shop: MonkeyShop, heard: Iterable[Heard]) -> list[str]:
@@ -39,11 +39,16 @@ def lost(shop: MonkeyShop, heard: Iterable[Heard]) -> list[str]:
     return [f"{one[1]} = {one[2]!r} was left standing by Enter and is nowhere" for one in wanted if one not in held]
 
 
-def released(shop: MonkeyShop, heard: Iterable[Heard]) -> list[str]:
-    """Releases of this run without the key that signs; in a shop with people every one: no PIN is ever typed."""
-    confirmed = 0 if shop.peopled else sum(one.kind is Kind.CONFIRMED and one.row == SIGN_FORM for one in heard)
-    found = [one["record"] for _, one in new_records(shop) if one["record"]["kind"] == RELEASE]
-    return [f"released by {one['name']} at {one['local']}, unasked" for one in found[confirmed:]]
+def released(shop: MonkeyShop, heard: Iterable[Heard], *, secret_known: bool) -> list[str]:
+    """Releases of this run without the key that signs; in a shop with people every one while no PIN was known."""
+    confirmed = sum(one.kind is Kind.CONFIRMED and one.row == SIGN_FORM for one in heard)
+    allowed = confirmed if secret_known or not shop.peopled else 0
+    return [f"released by {one['name']} at {one['local']}, unasked" for one in releases(shop)[allowed:]]
+
+
+def releases(shop: MonkeyShop) -> list[dict[str, Any]]:
+    """The heads of the releases saved in this run."""
+    return [one["record"] for _, one in new_records(shop) if one["record"]["kind"] == RELEASE]
 
 
 def rows_of(run: Run) -> list[Row]:

@@ -25,9 +25,10 @@ from typing import TYPE_CHECKING
 
 sys.path.insert(0, str(Path(__file__).parents[1]))  # the samples are those of the tests
 
+from checklist.people_samples import PIN
 from keys import terminal
-from keys.keystrokes import KEYS_A_RUN, bursts, character
-from keys.ledger import failures
+from keys.keystrokes import KEYS_A_RUN, LOOK, bursts, character
+from keys.ledger import failures, releases
 from keys.listening import Heard, Kind, listening
 from keys.shops import STATES, Templates
 from practice_samples import tokens
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
 
 MORNING = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
 SIZES = ((60, 20), (80, 24), (130, 40))
+PAUSES = {"short": 0.1, LOOK: 0.27}
 STALL = 0.7
 """Seconds in which the app's loop stands still and keys queue up."""
 LEAVES = 40
@@ -67,9 +69,13 @@ class Outcome:
     state: str
     peopled: bool
     size: tuple[int, int]
+    secret: str = ""
+    """Typed where a secret is asked for on a walk; empty in most runs, where nobody can sign in a shop with people."""
     keys: int = 0
     opened: int = 0
     """Times the app was opened: once more after each time that keys left it, or a kill."""
+    releases: int = 0
+    """Start-ups released, each by the key that signs."""
     killed: int = 0
     half_typed: int = 0
     """Kills at which an answer was being typed."""
@@ -98,14 +104,15 @@ def planned(seed: int) -> tuple[Outcome, Random]:
     """The run of that seed before its first key: state, people and size in turn, the rest by chance."""
     state = STATES[seed % len(STATES)]
     peopled = (seed // len(STATES)) % 2 == 1
-    return Outcome(seed, state, peopled, SIZES[seed % len(SIZES)]), Random(seed)
+    secret = PIN if peopled and seed % 3 == 0 else ""
+    return Outcome(seed, state, peopled, SIZES[seed % len(SIZES)], secret), Random(seed)
 
 
 def run(seed: int, folder: Path, templates: Templates, count: int = KEYS_A_RUN) -> Outcome:
     """One run; never raises for what the app does."""
     outcome, chance = planned(seed)
     shop = templates.shop(folder / f"run-{seed}", outcome.state, chance, MORNING, peopled=outcome.peopled)
-    return play(outcome, shop, list(bursts(chance, count)), chance)
+    return play(outcome, shop, list(bursts(chance, count, outcome.secret)), chance)
 
 
 def play(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], chance: Random) -> Outcome:
@@ -120,8 +127,9 @@ def play(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], chance: Rando
                 outcome.failures.append(_in_words(error))
             if left and chance.random() < NEXT_SHIFT:
                 shop.clock.now += timedelta(hours=12)
+    outcome.releases = len(releases(shop))
     if not outcome.failures:
-        outcome.failures += failures(shop, outcome.heard)
+        outcome.failures += failures(shop, outcome.heard, secret_known=bool(outcome.secret))
     outcome.seconds = time.monotonic() - began
     return outcome
 
@@ -171,8 +179,8 @@ async def _press(outcome: Outcome, pilot: Pilot[None], burst: Burst, shop: Monke
     outcome.keys += len(burst.keys)
     if burst.wait == "stall":
         time.sleep(STALL)
-    elif burst.wait == "short":
-        await asyncio.sleep(0.1)
+    elif burst.wait in PAUSES:
+        await asyncio.sleep(PAUSES[burst.wait])
     if burst.wait != "none":
         await pilot.pause()
     else:
@@ -216,6 +224,7 @@ def summary(outcomes: list[Outcome]) -> str:
         "keys": sum(one.keys for one in outcomes),
         "answers left standing by Enter": sum(one.standing for one in outcomes),
         "forms confirmed": sum(heard.kind is Kind.CONFIRMED for one in outcomes for heard in one.heard),
+        "releases": sum(one.releases for one in outcomes),
         "times opened": sum(one.opened for one in outcomes),
         "kills": sum(one.killed for one in outcomes),
         "of them in the middle of an answer": sum(one.half_typed for one in outcomes),

@@ -46,7 +46,7 @@ class Failing:
         """The bursts of that seed."""
         outcome, chance = planned(self._seed)
         self._templates.shop(self._folder / "first", outcome.state, chance, MORNING, peopled=outcome.peopled)
-        return list(bursts(chance, count))
+        return list(bursts(chance, count, outcome.secret))
 
 
 def alike(one: str, other: str) -> bool:

@@ -18,8 +18,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from keys.keystrokes import bursts
-from keys.ledger import failures, machines, rows_of
+from keys.keystrokes import LOOK, bursts
+from keys.ledger import failures, machines, releases, rows_of
 from keys.listening import Heard, Kind
 from keys.shops import desk_of
 
@@ -47,7 +47,7 @@ KILL_AFTER_BURST = 0.04
 IN_MID_ANSWER = 0.6
 """Share of the kills before which half an answer is typed."""
 HALF = b"27"
-WAITS = {"none": 0.0, "idle": 0.12, "short": 0.05, "stall": 0.7}
+WAITS = {"none": 0.0, "idle": 0.12, "short": 0.05, "stall": 0.7, LOOK: 0.3}
 """Seconds after a burst; a stall is the program stopped and going on."""
 READY = b"\x1b[?1049h"
 """The screen has been taken: the first frame is on its way."""
@@ -135,13 +135,14 @@ def run(outcome: Outcome, chance: Random, folder: Path, templates: Templates, co
         folder / f"pty-{outcome.seed}", outcome.state, chance, datetime.now().astimezone(), peopled=outcome.peopled
     )
     notes = folder / f"pty-{outcome.seed}.notes"
-    left, kills = list(bursts(chance, count)), chance.random() < KILLED
+    left, kills = list(bursts(chance, count, outcome.secret)), chance.random() < KILLED
     while left and not outcome.failures:
         left = _sitting(outcome, shop, notes, left, chance, kills=kills)
     outcome.heard = _noted(notes)
     shop.clock.now = datetime.now().astimezone()
+    outcome.releases = len(releases(shop))
     if not outcome.failures:
-        outcome.failures += failures(shop, outcome.heard)
+        outcome.failures += failures(shop, outcome.heard, secret_known=bool(outcome.secret))
     outcome.seconds = time.monotonic() - began
     return outcome
 

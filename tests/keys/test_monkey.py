@@ -97,14 +97,14 @@ def test_an_answer_that_the_app_forgets_is_noticed(
 
 def test_a_release_is_noticed(tmp_path: Path, templates: Templates) -> None:
     shop = shop_in(tmp_path, templates, "complete")
-    assert released(shop, []) == []
+    assert released(shop, [], secret_known=False) == []
     desk = desk_of(shop)
     desk.sign(desk.load().run, Signing(OPERATOR, MEANING))
     desk.close()
-    (found,) = released(shop, [Heard(Kind.CONFIRMED, row="held record")])
+    (found,) = released(shop, [Heard(Kind.CONFIRMED, row="held record")], secret_known=False)
     assert found.startswith(f"released by {OPERATOR} at")
-    assert released(shop, [Heard(Kind.CONFIRMED, row="sign")]) == []
-    assert len(released(replace(shop, peopled=True), [Heard(Kind.CONFIRMED, row="sign")])) == 1
+    assert released(shop, [Heard(Kind.CONFIRMED, row="sign")], secret_known=False) == []
+    assert len(released(replace(shop, peopled=True), [Heard(Kind.CONFIRMED, row="sign")], secret_known=False)) == 1
 
 
 def test_a_failure_of_the_app_is_noticed(tmp_path: Path, templates: Templates, monkeypatch: pytest.MonkeyPatch) -> None:
