@@ -52,6 +52,8 @@ class Admission:
                     self._take(self._record(number, files))
                 except (RefusedError, PersonError) as error:
                     self._faults.append((number, str(error)))
+                    if number == 1:
+                        self._keys.clear()  # the founder's key came out of a record that does not count
 
     def refusal(self, data: bytes) -> str:
         """Why this record, were it the next, would change nothing; empty when it would be taken. Ends this reading."""

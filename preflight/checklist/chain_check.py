@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from preflight.checklist.chain import (
@@ -32,6 +33,8 @@ Headings = Callable[[Sealed], Heading | str]
 Progress = Callable[[int, int], None]
 """Called now and then with the records done and the records in all; an exception it raises ends the verification."""
 
+AHEAD = timedelta(days=1)
+"""So far clocks and zones may differ before a record that is dated ahead is noted."""
 _PROGRESS_EVERY = 64
 
 
@@ -71,6 +74,8 @@ class ChainResult:
     """Records newer than the head kept elsewhere: its proof does not reach them. All, without such a head."""
     backward: tuple[Path, ...] = ()
     """Records dated before the one before them: a clock that ran backwards, or somebody who dated back. Noted only."""
+    ahead: tuple[Path, ...] = ()
+    """Records dated more than `AHEAD` after the newest known time. Noted only: a clock was wrong, theirs or ours."""
     unsigned_later: tuple[Path, ...] = ()
     """Unsigned records after signed ones: where people have keys the product saves none. Noted, and counted above."""
 
@@ -80,17 +85,19 @@ def verify_chain(
     keyring: Keyring | None,
     *,
     head: Head | None = None,
+    now: datetime | None = None,
     progress: Progress | None = None,
     headings: Headings = heading_in,
 ) -> ChainResult:
     """Check every record of one machine's folder, and each against the one before it.
 
     head: the head kept elsewhere, which proves the tail; ValueError when it is another machine's.
+    now: the newest known time, with offset; None: not known, and no record is ahead of it.
     One file is in memory at a time.
     """
     if head and head.machine != folder.name:
         raise ValueError(f"the head of {head.machine} cannot prove the chain of {folder.name}")
-    walk = _Walk(folder, keyring, head, headings)
+    walk = _Walk(folder, keyring, head, now, headings)
     try:
         numbers = numbers_of(folder)
         with _files(folder) as files:
@@ -109,11 +116,14 @@ def verify_chain(
 class _Walk:
     """One pass over a chain, record by record."""
 
-    def __init__(self, folder: Path, keyring: Keyring | None, kept: Head | None, headings: Headings) -> None:
+    def __init__(
+        self, folder: Path, keyring: Keyring | None, kept: Head | None, now: datetime | None, headings: Headings
+    ) -> None:
         self._folder = folder
         self._headings = headings
         self._keyring = keyring
         self._kept = kept
+        self._latest = now + AHEAD if now else None
         self._counts = dict.fromkeys(Status, 0)
         self._unchecked = 0
         self._problems: list[Problem] = []
@@ -124,6 +134,7 @@ class _Walk:
         self._newer = 0
         self._at: datetime | None = None
         self._backward: list[Path] = []
+        self._ahead: list[Path] = []
         self._unsigned_later: list[Path] = []
         self._proven = kept is not None and kept.sequence == 0
 
@@ -181,6 +192,7 @@ class _Walk:
             tail_proven=self._proven,
             beyond_head=self._newer if self._kept else sum(self._counts.values()),
             backward=tuple(self._backward),
+            ahead=tuple(self._ahead),
             unsigned_later=tuple(self._unsigned_later),
         )
 
@@ -225,6 +237,8 @@ class _Walk:
     def _note_time(self, path: Path, at: datetime) -> None:
         if self._at and at < self._at:
             self._backward.append(path)
+        if self._latest and at > self._latest:
+            self._ahead.append(path)
         self._at = at
 
     def _close_link(self) -> None:

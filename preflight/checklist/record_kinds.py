@@ -39,7 +39,7 @@ def _moment(text: str) -> str:
 
 Moment = Annotated[str, AfterValidator(_moment)]
 Verdict = Literal["ok", "caution", "open", "stop"]
-Sha256 = Annotated[str, Field(pattern=re.compile(r"^[0-9a-f]{64}$"))]
+Sha256 = Annotated[str, Field(pattern=re.compile(r"^[0-9a-f]{64}\Z"))]
 Count = Annotated[int, Field(ge=0)]
 
 
@@ -64,7 +64,7 @@ class RecordTable(TypedDict):
     """`[record]`: who signed what, when, and what the signature means."""
 
     kind: str
-    id: Annotated[str, Field(pattern=re.compile(r"^[A-Za-z0-9-]{8,64}$"))]
+    id: Annotated[str, Field(pattern=re.compile(r"^[A-Za-z0-9-]{8,64}\Z"))]
     name: str
     role: str
     meaning: str
@@ -455,10 +455,20 @@ def check_kind(kind: str, document: Mapping[str, Any]) -> None:
         raise BodyError(f"It is no record of the kind '{kind}': {where}: {first['msg']}.") from error
 
 
-@functools.cache
-def _validator(kind: str) -> SchemaValidator:
+def kinds() -> tuple[str, ...]:
+    """Every kind that there is."""
+    return tuple(_KINDS)
+
+
+def fields_of(kind: str) -> dict[str, core_schema.TypedDictField]:
+    """The tables and keys of a record of that kind, by name."""
     fields = sheet_fields() if kind in START_UPS else {}
     for tables, needed in ((_KINDS[kind], True), (_MAY_HAVE.get(kind, {}), False)):
         for name, table in tables.items():
             fields[name] = core_schema.typed_dict_field(TypeAdapter(table).core_schema, required=needed)
-    return SchemaValidator(core_schema.typed_dict_schema(fields, extra_behavior="forbid", strict=True))
+    return fields
+
+
+@functools.cache
+def _validator(kind: str) -> SchemaValidator:
+    return SchemaValidator(core_schema.typed_dict_schema(fields_of(kind), extra_behavior="forbid", strict=True))

@@ -40,11 +40,17 @@ def trust(folder: Path, kept: HeadText | None = None) -> Trust:
     return Trust(register.keyring, Problem(alarm.status, (root,), alarm.statement) if alarm else None)
 
 
-def verify_folder(folder: Path, kept: HeadText | None = None, progress: Progress | None = None) -> ShopResult:
-    """Every chain of a shop folder, or of a copy that holds only chains, against its register and the kept heads."""
+def verify_folder(
+    folder: Path, kept: HeadText | None = None, progress: Progress | None = None, now: datetime | None = None
+) -> ShopResult:
+    """Every chain of a shop folder, or of a copy that holds only chains, against its register and the kept heads.
+
+    now: the terminal's time, with offset. A head that was made later, on another terminal, is taken instead.
+    """
     trusted = trust(folder, kept)
     heads = {head.machine: head for head in kept.heads} if kept else None
-    found = verify_shop(folder, trusted.register, heads=heads, progress=progress)
+    known = max(now, kept.made) if now and kept else now
+    found = verify_shop(folder, trusted.register, heads=heads, now=known, progress=progress)
     problems = [trusted.problem] if trusted.problem else []
     if trusted.register is not None:
         problems += _faults(chains_root(folder), trusted.register, found)

@@ -25,6 +25,7 @@ from preflight.checklist.seal import is_machine_id
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import datetime
     from pathlib import Path
 
     from preflight.checklist.signing import Keyring
@@ -60,12 +61,14 @@ def verify_shop(
     keyring: Keyring | None,
     *,
     heads: Mapping[str, Head] | None = None,
+    now: datetime | None = None,
     progress: Progress | None = None,
     headings: Headings = heading_in,
 ) -> ShopResult:
     """Check every chain in a shop folder, or in a folder that holds the chains' folders themselves.
 
     heads: heads kept elsewhere, by machine id; a chain that is gone altogether is found by them too.
+    now: the newest known time, for the notes; with offset.
     """
     root = folder / FOLDER if (folder / FOLDER).is_dir() else folder
     heads = heads or {}
@@ -85,7 +88,7 @@ def verify_shop(
     for machine, records in machines.items():
         part = _part(progress, before, sum(machines.values())) if progress else None
         kept = heads.get(machine.name)
-        chains.append(verify_chain(machine, keyring, head=kept, progress=part, headings=headings))
+        chains.append(verify_chain(machine, keyring, head=kept, now=now, progress=part, headings=headings))
         before += records
     for name in sorted(heads.keys() - {machine.name for machine in machines}):
         if heads[name].sequence:

@@ -147,6 +147,10 @@ def parser() -> argparse.ArgumentParser:
 
     verify = _command(commands, "verify", "verify", "check seals and chains of the saved records")
     verify.add_argument("folder", nargs="?", metavar="FOLDER|FILE", help="default: the shop folder")
+    verify.add_argument("--explain", type=int, metavar="N", help="the steps for record N, as commands that repeat them")
+    verify.add_argument(
+        "--machine", metavar="ID|CHAIN", help="with --explain: whose record; not needed where there is one"
+    )
     verify.add_argument("--head", metavar="FILE|TEXT", help="heads kept elsewhere, from: preflight people head")
     verify.add_argument("--json", action="store_true", help="print one JSON document instead of lines")
 

@@ -7,11 +7,14 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from preflight import clock
 from preflight.checklist.chain import FOLDER
 from preflight.checklist.head_text import HeadText, HeadTextError, read_heads
 from preflight.checklist.practice_chain import is_practice
+from preflight.checklist.register import PREFIX, chain_names
 from preflight.checklist.shop_check import trust, verify_folder
 from preflight.checklist.verify import verify_record
+from preflight.cli.machine_ref import records_of
 from preflight.cli.shop_path import NoShopError, shop_path
 from preflight.disk import read_named
 from preflight.outside_text import joined, overwrite, shown
@@ -33,15 +36,17 @@ def run(arguments: argparse.Namespace) -> int:
     """Verify a folder or a file and print what was found. Raises `NoShopError` when there is no such thing."""
     kept = head_text(arguments.head) if arguments.head else None
     named = Path(arguments.folder) if arguments.folder else None
-    if named is not None and named.is_file():
+    if named is not None and named.is_file() and arguments.explain is None:
         return _file(named, kept, arguments)
     folder = named or shop_path(arguments.shop).needed
     if not folder.is_dir():
         raise NoShopError(f"{folder}: is not a folder.")
+    if arguments.explain is not None:
+        return _explained(folder, kept, arguments)
     if (folder / "machines").is_dir() and not (folder / FOLDER).is_dir() and kept is None:
         print(json.dumps(as_json(None), indent=2) if arguments.json else "No records here: no start-up was saved yet.")
         return 0
-    found = verify_folder(folder, kept, progress if sys.stderr.isatty() else None)
+    found = verify_folder(folder, kept, progress if sys.stderr.isatty() else None, clock.now())
     print(json.dumps(as_json(found), indent=2) if arguments.json else joined(lines(found)))
     return found.status.exit_status
 
@@ -76,6 +81,9 @@ def lines(found: ShopResult) -> Iterator[str]:
             yield f"    newest record {chain.head.sequence}, {_tail(chain)}"
         if chain.backward:
             yield f"    noted: dated before the record before it: {', '.join(path.name for path in chain.backward)}"
+        if chain.ahead:
+            ahead = ", ".join(path.name for path in chain.ahead)
+            yield f"    noted: dated more than a day ahead of this terminal's clock and of any head: {ahead}"
         if chain.unsigned_later:
             yield f"    noted: unsigned after signed ones: {', '.join(path.name for path in chain.unsigned_later)}"
         yield from (_problem(problem) for problem in chain.problems)
@@ -102,6 +110,7 @@ def as_json(found: ShopResult | None) -> dict[str, Any]:
             "tail_proven": chain.tail_proven,
             "beyond_head": chain.beyond_head,
             "backward": [str(path) for path in chain.backward],
+            "ahead": [str(path) for path in chain.ahead],
             "unsigned_later": [str(path) for path in chain.unsigned_later],
             "problems": [_problem_json(problem) for problem in chain.problems],
         }
@@ -109,6 +118,32 @@ def as_json(found: ShopResult | None) -> dict[str, Any]:
     ]
     problems = [_problem_json(problem) for problem in found.problems]
     return {"status": found.status.value, "chains": chains, "problems": problems}
+
+
+def _explained(folder: Path, kept: HeadText | None, arguments: argparse.Namespace) -> int:
+    """One record of a chain, step by step."""
+    from preflight.cli import explain
+
+    chain = _chain(folder, arguments.machine)
+    explanation = explain.explain(folder, chain, arguments.explain, trust(folder, kept).register)
+    if arguments.json:
+        print(json.dumps(explain.as_json(explanation), indent=2))
+    else:
+        print(joined(explain.script(explanation)))
+    return explanation.status.exit_status
+
+
+def _chain(folder: Path, called: str | None) -> str:
+    """Name of the chain that is meant: itself, or by a machine's id in the shop; without either the only machine's."""
+    chains = chain_names(folder)
+    if called in chains:
+        return called
+    if called:
+        return records_of(folder, called)
+    machines = [name for name in chains if not is_practice(name) and not name.startswith(PREFIX)]
+    if len(machines) == 1:
+        return machines[0]
+    raise NoShopError("Say whose record: --machine ID.", f"Chains here: {', '.join(chains) or 'none'}.")
 
 
 def _file(path: Path, kept: HeadText | None, arguments: argparse.Namespace) -> int:

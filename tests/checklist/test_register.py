@@ -7,6 +7,7 @@ import shutil
 import sys
 from dataclasses import replace
 from datetime import datetime, timedelta
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 import pytest
@@ -266,11 +267,42 @@ def test_a_retirement_that_was_cut_off_is_found_by_the_head_kept_elsewhere(peopl
     assert any("Cut off after number 2" in text for text in statements(found))
 
 
+def test_a_founding_record_that_was_changed_admits_nobody(peopled: PeopledShop) -> None:
+    sign(peopled, OPERATOR, peopled.now)
+    founding = Chain(peopled.shop, read_register(peopled.shop).chain).path(1)
+    data = founding.read_bytes()
+    before = read_seal(data).body
+    after = before.replace(b"answer for whom", b"answer to those")
+    old, new = (sha256(body).hexdigest().encode() for body in (before, after))
+    founding.write_bytes(after + data[len(before) :].replace(old, new))
+    assert len(after) == len(before)
+    assert after != before
+    assert read_register(peopled.shop).keys == {}
+    found = verify_folder(peopled.shop)
+    assert found.status is Status.WRONG
+    assert {chain.unchecked_signatures for chain in found.chains} == {1, 2}
+
+
 def test_a_record_dated_back_is_noted(peopled: PeopledShop) -> None:
     sign(peopled, OPERATOR, peopled.now + timedelta(hours=2))
     sign(peopled, OPERATOR, peopled.now + timedelta(hours=1))
     (chain,) = (chain for chain in verify_folder(peopled.shop).chains if chain.machine == MACHINE)
     assert (chain.status, [path.name for path in chain.backward]) == (Status.INTACT, ["00000002.toml"])
+
+
+def test_a_record_dated_a_day_ahead_of_the_clock_and_of_the_kept_head_is_noted(peopled: PeopledShop) -> None:
+    now = peopled.now + timedelta(hours=2)
+    sign(peopled, OPERATOR, now + timedelta(hours=24))
+    ahead = Chain(peopled.shop, MACHINE).path(sign(peopled, OPERATOR, now + timedelta(hours=24, seconds=1)))
+    kept = heads_of(peopled.shop, now + timedelta(hours=1))
+
+    def noted(found: ShopResult) -> list[tuple[Path, ...]]:
+        assert found.status is Status.INTACT
+        return [chain.ahead for chain in found.chains if chain.ahead]
+
+    assert noted(verify_folder(peopled.shop, now=now)) == [(ahead,)]
+    assert noted(verify_folder(peopled.shop, kept, now=now)) == []
+    assert noted(verify_folder(peopled.shop)) == []
 
 
 def test_an_unsigned_record_after_signed_ones_is_noted_by_name(peopled: PeopledShop, tmp_path: Path) -> None:
