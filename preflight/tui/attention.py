@@ -13,6 +13,8 @@ from preflight.quantities import Quantity, QuantityError, parse
 from preflight.tui.rows import SLIPPED, Row
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from preflight.tui.run import Run
 
 
@@ -70,13 +72,13 @@ def findings_of(run: Run, station_id: str, row: Row) -> list[Finding]:
     return [finding for finding in run.findings(station_id) if row.answers_for(finding.subject)]
 
 
-def row_of(run: Run, station_id: str, finding: Finding) -> Row | None:
-    """The row that a finding belongs to, of those that answer for it.
+def row_of(run: Run, finding: Finding, rows: Iterable[Row]) -> Row | None:
+    """Of a station's `rows` the one that a finding belongs to.
 
     The one whose reading was judged; else the first that still waits for its answer, since that is what is missing;
     else the last that is answered, since only with it the finding was complete.
     """
-    rows = [row for row in run.rows(station_id) if row.answers_for(finding.subject)]
+    rows = [row for row in rows if row.answers_for(finding.subject)]
     asked = [row for row in rows if row.asked]
     read = [row for row in asked if _reads(run, row, finding.measured)]
     waiting = [row for row in asked if _waits(run, row)]
@@ -102,10 +104,11 @@ def to_look_at(run: Run, station_id: str, row: Row | None) -> list[Finding]:
     """
     if row is None or not row.asked or not run.typed.get(row.key, "").strip():
         return []
+    rows = run.rows(station_id)
     findings = [
         finding
         for finding in findings_of(run, station_id, row)
-        if (owner := row_of(run, station_id, finding)) is not None and owner.key == row.key
+        if (owner := row_of(run, finding, rows)) is not None and owner.key == row.key
     ]
     grave = [finding for finding in findings if finding.verdict is Verdict.STOP or _doubted(finding)]
     return [*grave[:1], *(finding for finding in findings if _undone(run, station_id, finding))]

@@ -93,6 +93,7 @@ class Desk:
         """Profiles, cards, earlier records and the draft of this terminal's machine."""
         from preflight.tui.stations.all_stations import STATIONS
 
+        self._before = None
         name = self._machine or self._here.known() or self._shop.ids(Machine)[0]
         profile = self._shop.load(Machine, name)
         jobs, bad_jobs = self._shop.every(JobCard)

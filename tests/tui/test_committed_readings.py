@@ -83,6 +83,7 @@ async def test_values_typed_ahead_of_a_stop_overwrite_nothing_and_land_in_no_oth
         assert screen.entries.key == "tension.1"
         assert screen.run.typed["tension.1"] == "9"
         assert screen.run.typed["tension.2"] == ""
+        assert "13 was not taken, nor Enter behind it. head 1 reads 9 bar, above 4.8 bar." in text(screen)
         await pilot.press("enter")
         assert screen.entries.key == "tension.2"
 

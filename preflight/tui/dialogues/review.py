@@ -130,7 +130,7 @@ def _finding_spans(run: Run, station_id: str, finding: Finding, charset: Charset
 
 
 def _row_of(run: Run, station_id: str, finding: Finding) -> str:
-    row = row_of(run, station_id, finding)
+    row = row_of(run, finding, run.rows(station_id))
     return row.key if row is not None else ""
 
 

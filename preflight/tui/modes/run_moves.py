@@ -132,8 +132,7 @@ class RunMoves(RunDialogues):
             self._next_asked()
         elif self.entries.refused:
             self.accept()
-            refused, self.entries.refused = self.entries.refused.strip() or "That key", ""
-            self.refused(f"{refused}: not taken, so Enter did not go on. Look at this entry; then Enter goes on.")
+            self._explain_refused()
         elif row is not None and not row.choices and key in self.run.half:
             self.entries.mark_all()
             self.refused(self.run.unread[key])
@@ -145,6 +144,14 @@ class RunMoves(RunDialogues):
             self.refused(f"{what}. The arrows and PageDown go on, but nothing is released without it.")
         elif not self._stays_to_look():
             self._next_asked()
+
+    def _explain_refused(self) -> None:
+        """Say what was not taken, and why Enter stays here; the next Enter counts again."""
+        refused, self.entries.refused = self.entries.refused.strip() or "A key", ""
+        finding = self.looks_at()
+        why = f" {finding.statement}" if finding is not None else ""
+        then = "" if self.entries.key in self.run.unread else " Enter again goes on."
+        self.refused(f"{refused} was not taken, nor Enter behind it.{why}{then}")
 
     def _stays_to_look(self) -> bool:
         """Stay at the answer for the first thing to look at that was not shown here yet, if there is one."""
