@@ -219,7 +219,8 @@ def all_answered() -> dict[str, str]:
     typed = {}
     for station in STATIONS:
         for row in station.rows(FakeRun(STATIONS)):
-            typed[row.key] = row.choices[0].label if row.choices else "4.4" if row.band else "20"
+            number = "4.4" if row.band else "20"
+            typed[row.key] = row.choices[0].label if row.choices else number if row.kind else "bench two"
     return typed
 
 

@@ -32,7 +32,7 @@ from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 from preflight.tui.demo_shop import MACHINE, YESTERDAY
 from preflight.tui.desk import Desk
-from preflight.tui.dialogues.review import released_for, why_not_signed
+from preflight.tui.readiness import released_for, why_not_signed
 from preflight.tui.signoff import save
 from preflight.tui.wiring import Holding, Signing
 

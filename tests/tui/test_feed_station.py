@@ -219,7 +219,7 @@ async def test_the_job_done_dialogue_fits_80x24_and_saves(shop: Path) -> None:
         screen.run = filled(screen.run)
         await pilot.press("ctrl+o")
         await pilot.pause(0.3)
-        await pilot.press("enter")  # the first of the names offered
+        await pilot.press("1")  # the first of the names offered
         await pilot.pause(0.3)
         text = screen_lines(cast("RunScreen", app.screen))
         assert [line for line in text if "Hours under drive" in line]

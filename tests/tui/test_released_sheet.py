@@ -110,7 +110,7 @@ async def test_after_the_release_the_screen_says_so_and_takes_nothing_but_the_ta
     async with open_app(door, size) as (screen, pilot):
         text = "\n".join(screen_lines(screen))
         said = " ".join(text.split())
-        assert "released ✓ ok" in " ".join(screen_lines(screen)[0].split())
+        assert "released, record 2 ✓ ok" in " ".join(screen_lines(screen)[0].split())
         assert "Read only: record 2, released 06:40, ok, by D. Marrow" in text
         assert "Released at 06:40: record 2, verdict ok, by D. Marrow, unsigned (no key yet)." in said
         for following in ("feed as station feed says", "job is done, Ctrl+O", "New job, belt change, air off: F2"):

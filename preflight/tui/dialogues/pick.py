@@ -57,6 +57,15 @@ class PickScreen(Dialogue[str]):
             self.dismiss(self.picks[int(event.character) - 1].id)
 
 
+class NamePick(PickScreen):
+    """Who it is. Nobody is current at first, so that Enter alone signs in nobody's name."""
+
+    def on_mount(self) -> None:
+        """A digit, the arrows or a click choose."""
+        for names in self.query(OptionList):
+            names.highlighted = None
+
+
 async def pick(app: App[object], question: str, picks: Sequence[Pick], charset: Charset) -> str | None:
     """Ask, inside a worker; the id of the pick or None."""
     return await app.push_screen_wait(PickScreen(question, picks, charset))

@@ -12,6 +12,7 @@ from textual.widgets.option_list import Option
 from preflight.checks.finding import Verdict
 from preflight.tui.attention import first_in_the_way, row_of
 from preflight.tui.dialogues.frame import Dialogue, content
+from preflight.tui.readiness import by_name, counted, readiness, released_for, reminders, why_not_signed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from preflight.checks.finding import Finding
     from preflight.tui.charset import Charset
     from preflight.tui.painting import Span
+    from preflight.tui.readiness import Reminder
     from preflight.tui.run import Run
 
 
@@ -35,34 +37,6 @@ class ReviewAnswer:
     """Row to go to; empty: the station's first."""
     said: str = ""
     """What is said on going there."""
-
-
-def counted(run: Run) -> str:
-    """How many stations stand how: "2 stop, 1 open, 3 caution, 5 ok"."""
-    verdicts = [run.verdict(station.id) for station in run.stations]
-    parts = [
-        f"{verdicts.count(verdict)} {verdict.word}" for verdict in sorted(Verdict, reverse=True) if verdict in verdicts
-    ]
-    return ", ".join(parts)
-
-
-def why_not_signed(run: Run) -> str:
-    """What stands between the run and a signature; empty when nothing does."""
-    verdicts = [run.verdict(station.id) for station in run.stations if run.blocks(station.id)]
-    stopped, still_open = verdicts.count(Verdict.STOP), verdicts.count(Verdict.OPEN)
-    parts = [f"{stopped} stopped"] if stopped else []
-    parts += [f"{still_open} open"] if still_open else []
-    undone = len(run.undone)
-    parts += [f"{undone} caution{'s' if undone > 1 else ''} without an action"] if undone else []
-    return ", ".join(parts)
-
-
-def released_for(run: Run) -> str:
-    """What signing does: a release for the job, or one that an override ends, which a lead signs."""
-    until = min((permit.until for permit in run.used_permits), default=None)
-    if until is None:
-        return "released for this job"
-    return f"released until {until.astimezone():%Y-%m-%d %H:%M} under override: a lead signs"
 
 
 def review_entries(run: Run, charset: Charset) -> list[tuple[list[Span], ReviewAnswer | None]]:
@@ -95,30 +69,28 @@ def review_entries(run: Run, charset: Charset) -> list[tuple[list[Span], ReviewA
             (f"record {run.signed.number}: F2 says what has happened since", "text"),
         ]
         return [*entries, (told, None)]
-    missing = why_not_signed(run)
+    entries += [_reminder_entry(one, charset) for one in reminders(run)]
+    missing = bool(why_not_signed(run))
     sign: list[Span] = [
         (" sign ", "dim" if missing else "key"),
-        (f"not yet: {missing}" if missing else released_for(run), "dim" if missing else "strong"),
+        (readiness(run) if missing else released_for(run), "dim" if missing else "strong"),
     ]
     hold: list[Span] = [(" hold ", "key"), ("save a held record: this start-up does not go on", "text")]
     answer = blocked(run) if missing else ReviewAnswer("sign")
     return [*entries, (sign, answer), (hold, ReviewAnswer("hold"))]
 
 
+def _reminder_entry(one: Reminder, charset: Charset) -> tuple[list[Span], ReviewAnswer]:
+    """Something to read once more; Enter goes to its row."""
+    mark, role = (f" {charset.mark(Verdict.CAUTION)} look ", "caution") if one.grave else (f" {charset.dot} ", "dim")
+    answer = ReviewAnswer("go", one.station_id, one.key)
+    return [(mark, role), (one.statement, "text" if one.grave else "dim")], answer
+
+
 def blocked(run: Run) -> ReviewAnswer:
     """To the first thing that keeps the run from being signed, and what that is."""
     station_id, key = first_in_the_way(run)
-    return ReviewAnswer("go", station_id, key, f"Not signed yet: {'; '.join(_by_name(run))}. Here is the first.")
-
-
-def _by_name(run: Run) -> list[str]:
-    """What stands between the run and a signature, station by station: "stopped: tension", "open: running"."""
-    parts = []
-    for verdict, word in ((Verdict.STOP, "stopped"), (Verdict.OPEN, "open")):
-        names = [one.title for one in run.stations if run.blocks(one.id) and run.verdict(one.id) is verdict]
-        parts += [f"{word}: {', '.join(names)}"] if names else []
-    undone = [one.title for one in run.stations if any(not run.action(one.id, f) for f in run.cautions(one.id))]
-    return [*parts, *([f"no action chosen yet: {', '.join(undone)}"] if undone else [])]
+    return ReviewAnswer("go", station_id, key, f"Not signed yet: {by_name(run)}. Here is the first.")
 
 
 def _finding_spans(run: Run, station_id: str, finding: Finding, charset: Charset) -> list[Span]:
@@ -155,17 +127,18 @@ class ReviewScreen(Dialogue[ReviewAnswer]):
 
     def fields(self) -> Iterable[Widget]:
         """The count and the list."""
-        missing = "" if self.run.signed is not None else why_not_signed(self.run)
-        waits = f" Signing waits for: {missing}." if missing else ""
-        yield self.said(f"{len(self.run.stations)} stations: {counted(self.run)}.{waits}")
+        state = readiness(self.run)
+        yield self.said(f"{state[0].upper()}{state[1:]}. {len(self.run.stations)} stations: {counted(self.run)}.")
         yield OptionList(
             *(Option(content(spans, self.charset), disabled=answer is None) for spans, answer in self.entries)
         )
 
     def on_mount(self) -> None:
-        """Ready to sign: that line is the current one."""
+        """Ready to sign: that line is the current one, unless something is to be read once more."""
         if self.run.signed is None and not why_not_signed(self.run):
-            self.query_one(OptionList).highlighted = len(self.entries) - 2
+            grave = [one.grave for one in reminders(self.run)]
+            looked = len(self.entries) - 2 - len(grave) + grave.index(True) if any(grave) else len(self.entries) - 2
+            self.query_one(OptionList).highlighted = looked
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Enter or a click."""

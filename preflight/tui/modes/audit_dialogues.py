@@ -12,7 +12,7 @@ from textual.screen import Screen
 from preflight.audit.period import Period, periods
 from preflight.audit.queries import EVERYTHING
 from preflight.tui.audit_desk import COLUMNS
-from preflight.tui.dialogues.pick import pick
+from preflight.tui.dialogues.pick import NamePick, pick
 from preflight.tui.wiring import Pick
 
 if TYPE_CHECKING:
@@ -148,4 +148,4 @@ class AuditDialogues(Screen[None]):
         if not attempt.here:
             return ""
         picks = [*(Pick(name, name) for name in attempt.here), Pick("", "another name")]
-        return await pick(self.app, "Who countersigns?", picks, self.charset)
+        return await self.app.push_screen_wait(NamePick("Who countersigns?", picks, self.charset))

@@ -14,12 +14,13 @@ from preflight.errors import PreflightError
 from preflight.tui.attention import explained, no_release, slip_meant
 from preflight.tui.commands import COMMANDS
 from preflight.tui.modes.run_moves import RunMoves
+from preflight.tui.readiness import readiness
 from preflight.tui.run import Run, Station
 from preflight.tui.widgets.cells import PicturePane
 from preflight.tui.widgets.entry_table import EntryTable
 from preflight.tui.widgets.footer import FooterLine, Now
 from preflight.tui.widgets.station_list import StationList
-from preflight.tui.widgets.top_line import START_UP, TopLine
+from preflight.tui.widgets.top_line import TopLine
 from preflight.tui.widgets.why_panel import WhyPanel
 
 if TYPE_CHECKING:
@@ -195,7 +196,7 @@ class RunScreen(RunMoves):
         self.stations.repaint()
         self.top.names = self._names()
         self.top.verdict = self.run.overall
-        self.top.state = START_UP if self.run.signed is None else "released"
+        self.top.state = readiness(self.run)
         self.top.repaint()
         self.why.finding = finding = self.finding_shown()
         self.why.caution = self.run.station(self.station_id).caution

@@ -30,15 +30,14 @@ class RunSaving(RunParts):
 
     async def who(self) -> str | None:
         """Who signs: picked, or "" for a name to be typed; None to go back."""
-        from preflight.tui.dialogues.pick import pick
+        from preflight.tui.dialogues.pick import NamePick
         from preflight.tui.wiring import Pick
 
         people = await self.in_thread(self.wiring.people)
         if not people:
             return ""
-        return await pick(
-            self.app, "Who signs?", [*(Pick(name, name) for name in people), Pick("", "another name")], self.charset
-        )
+        names = [*(Pick(name, name) for name in people), Pick("", "another name")]
+        return await self.app.push_screen_wait(NamePick("Who signs?", names, self.charset))
 
     async def sign(self) -> None:
         """The signature that releases the start-up."""

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from textual.message import Message
 
 from preflight.checks.finding import Verdict
-from preflight.tui.painting import clip, spread, under
+from preflight.tui.painting import clip, filled, spread, under, wrap
+from preflight.tui.readiness import readiness, why_not_signed
 from preflight.tui.run import TEST_BOARD, Run
 from preflight.tui.widgets.cells import Painted
 
@@ -17,31 +18,36 @@ if TYPE_CHECKING:
     from textual.events import Click
 
     from preflight.tui.charset import Charset
-    from preflight.tui.painting import Line, Span
+    from preflight.tui.painting import Line
 
 
 def list_entries(run: Run) -> list[str]:
-    """What the lines of the list are, top first: ids of stations, and "gate"."""
+    """What the lines of the list are, top first: ids of stations, and "gate"; under the last one all are "gate"."""
     entries: list[str] = []
     for station in run.stations:
-        entries += ["gate", station.id, "gate"] if station.id == TEST_BOARD else [station.id]
+        entries += ["gate", station.id] if station.id == TEST_BOARD else [station.id]
     return entries
 
 
 def list_lines(run: Run, current: str, width: int, charset: Charset) -> list[Line]:
-    """The list, one line a station: mark, title, word of the verdict."""
+    """The list, one line a station: mark, title, word of the verdict; then the first gate, at the end the state."""
     lines: list[Line] = []
-    passed = [("ready to test", run.ready_for_test_board), ("clear to sign", run.releasable)]
-    gates: list[tuple[str, Span]] = [(name, ("yes", "ok") if yes else ("no", "dim")) for name, yes in passed]
-    if run.signed is not None:
-        gates[1] = ("released", (f"record {run.signed.number}", "ok strong"))
     for entry in list_entries(run):
         if entry == "gate":
-            name, answer = gates.pop(0)
-            lines.append(spread([(f"{charset.horizontal} {name}", "dim")], [answer], width))
+            lines.append(_first_gate(run, width, charset))
         else:
             lines.append(_station_line(run, entry, entry == current, width, charset))
-    return lines
+    role = "ok" if run.signed is not None or not why_not_signed(run) else "dim"
+    state = wrap(f"{charset.horizontal} {readiness(run)}", width)
+    return [*lines, *(filled([(text, role)], width) for text in state)]
+
+
+def _first_gate(run: Run, width: int, charset: Charset) -> Line:
+    """Whether the test board may be fed: nothing more is said of it once the run is released."""
+    if run.signed is not None:
+        return [(charset.horizontal * width, "dim")]
+    answer = ("yes", "ok") if run.ready_for_test_board else ("no", "dim")
+    return spread([(f"{charset.horizontal} ready to test", "dim")], [answer], width)
 
 
 def _station_line(run: Run, station_id: str, current: bool, width: int, charset: Charset) -> Line:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preflight.checks.finding import Verdict
-from preflight.tui.painting import clip, spread
+from preflight.tui.painting import clip, spread, width_of
 from preflight.tui.widgets.cells import Painted
 
 if TYPE_CHECKING:
@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 START_UP = "start-up"
 """What the screen shows while nothing else is said."""
+NARROW = 80
+LEAST = 12
+"""Columns of a name below which it tells nothing."""
 
 
 def verdict_spans(verdict: Verdict, charset: Charset) -> Line:
@@ -29,16 +32,25 @@ def verdict_spans(verdict: Verdict, charset: Charset) -> Line:
 def top_line(
     names: Sequence[str], time: str, verdict: Verdict | None, width: int, charset: Charset, state: str = START_UP
 ) -> Line:
-    """`names` are machine, job and operator; long ones share the room, and a narrow line has none for the operator."""
-    narrow = width < 80
-    right = [
-        (f" {time} ", "dim"),
-        *([] if narrow and state == START_UP else [(f" {state} ", "dim" if state == START_UP else "strong")]),
-        *(verdict_spans(verdict, charset) if verdict is not None else []),
-    ]
+    """`names` are machine, job and operator: the last are left out where the others then stand whole, else all are cut.
+
+    A narrow line has the state only where a name still has room beside it.
+    """
+    narrow = width < NARROW
+    ends = [(f" {time} ", "dim"), *(verdict_spans(verdict, charset) if verdict is not None else [])]
+    said: list[tuple[str, str]] = [(f" {state} ", "dim" if state == START_UP else "strong")]
+    if narrow and (state == START_UP or width - 2 - width_of([*ends, *said]) < LEAST):
+        said = []
+    right = [*ends[:1], *said, *ends[1:]]
     given = [name for name in names[: 2 if narrow else None] if name]
     gap = f"  {charset.dot}  "
-    room = width - 2 - sum(len(text) for text, _ in right) - len(gap) * max(0, len(given) - 1)
+    free = width - 2 - width_of(right)
+    fitting = [many for many in range(len(given), 0, -1) if _needed(given[:many], gap) <= free]
+    if fitting and said:
+        given = given[: fitting[0]]
+    while len(given) > 1 and free - len(gap) * (len(given) - 1) < LEAST * len(given):
+        given.pop()
+    room = free - len(gap) * max(0, len(given) - 1)
     while sum(map(len, given)) > room and max(map(len, given)) > 3:
         longest = max(range(len(given)), key=lambda i: len(given[i]))
         given[longest] = clip(given[longest], len(given[longest]) - 1, charset.ellipsis)
@@ -47,6 +59,10 @@ def top_line(
         left += [(gap, "dim")] if place else []
         left.append((name, "strong" if place == 0 else "text"))
     return spread(left, right, width)
+
+
+def _needed(names: Sequence[str], gap: str) -> int:
+    return sum(map(len, names)) + len(gap) * (len(names) - 1)
 
 
 class TopLine(Painted):
