@@ -227,7 +227,7 @@ async def test_a_reading_in_an_optional_row_can_be_taken_away(open_app: OpenApp)
         await pilot.press("backspace", "down", "up")
         typed, _, earlier = bench.saved[-1]
         assert typed["glue.by"] == ""
-        assert [was for _, was in earlier["glue.by"]] == ["20"]
+        assert [was for _, was in earlier["glue.by"]] == ["bench two"]
 
 
 async def test_the_tally_of_what_was_fed_is_added_to_not_replaced(open_app: OpenApp, door: DeskDoor) -> None:
