@@ -87,11 +87,14 @@ def mistyped(run: Run) -> list[Reminder]:
     """Stops that nobody may pass and that were said to be typing slips, by whom."""
     found = run.results.get("running")
     slips = {repair.subject for repair in run.sheet.repairs if is_slip(repair.what)} if run.sheet is not None else set()
-    return [
-        Reminder(one.statement, "running", row.key if (row := row_of(run, "running", one)) is not None else "")
+    said = [
+        one
         for one in (found.findings if found is not None else ())
         if one.subject.startswith(CLEARED) and one.subject.removeprefix(CLEARED) in slips
     ]
+    rows = run.rows("running") if said else ()
+    owners = [row_of(run, one, rows) for one in said]
+    return [Reminder(one.statement, "running", row.key if row else "") for one, row in zip(said, owners, strict=True)]
 
 
 def is_slip(done: str) -> bool:
