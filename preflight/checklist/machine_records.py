@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from pathlib import Path
 
+    from preflight.checklist.body_memory import BodyMemory
     from preflight.checklist.chain import ChainFiles
     from preflight.checklist.heading import Heading
     from preflight.checklist.register import Register
@@ -72,7 +73,8 @@ class Kept:
 class MachineRecords:
     """The records of one machine. Use it in a `with`; best asked for in falling order."""
 
-    def __init__(self, shop: Path, machine: str, register: Register) -> None:
+    def __init__(self, shop: Path, machine: str, register: Register, memory: BodyMemory | None = None) -> None:
+        """memory: of what bodies say; with it documents are as short as it keeps them."""
         chain = Chain(shop, machine)
         self.newest = newest(chain.folder)
         """The highest number; 0 when there is none."""
@@ -80,6 +82,7 @@ class MachineRecords:
         """Numbers that were asked for and count for nothing, and why."""
         self._machine = machine
         self._register = register
+        self._memory = memory
         self._files: ChainFiles | None = chain.files() if self.newest else None
         self._first_signed: int | None = None
         """The lowest number known to carry a signature; None before it was searched."""
@@ -127,7 +130,8 @@ class MachineRecords:
         )
 
     def _record(self, data: bytes, number: int) -> Record:
-        return read_record(data, self._register.keyring, self._machine, number)
+        contents = self._memory.content if self._memory else None
+        return read_record(data, self._register.keyring, self._machine, number, contents)
 
     def _data(self, number: int) -> bytes | Record:
         if self._files is None:
@@ -211,9 +215,15 @@ class _Seal:
     sha256: str
 
 
-def records(shop: Path, machine: str, register: Register, kinds: frozenset[str] | None = None) -> Iterator[Kept]:
+def records(
+    shop: Path,
+    machine: str,
+    register: Register,
+    kinds: frozenset[str] | None = None,
+    memory: BodyMemory | None = None,
+) -> Iterator[Kept]:
     """The records of these kinds, newest first; those that cannot be read are passed, verification names them."""
-    with MachineRecords(shop, machine, register) as chain:
+    with MachineRecords(shop, machine, register, memory) as chain:
         yield from chain.walk(kinds)
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from preflight.checklist.body_memory import BodyMemory
     from preflight.checklist.machine_records import Kept
     from preflight.checklist.register import Register
 
@@ -77,12 +78,14 @@ def override(
     )
 
 
-def permits(shop: Path, machine: str, register: Register, now: datetime) -> tuple[Permit, ...]:
+def permits(
+    shop: Path, machine: str, register: Register, now: datetime, memory: BodyMemory | None = None
+) -> tuple[Permit, ...]:
     """The overrides in force now: signed by a lead of their time, not over, of a stop that takes one."""
     found: list[Permit] = []
     if not register.founded:
         return ()
-    for kept in records(shop, machine, register):
+    for kept in records(shop, machine, register, memory=memory):
         since = kept.heading.utc
         if kept.signed and since < now - LONGEST:
             break

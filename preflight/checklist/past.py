@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from preflight.checklist.body_memory import BodyMemory
     from preflight.checklist.reference import Reference
     from preflight.checklist.register import Register
 
@@ -109,13 +110,16 @@ def _run_log(record: Mapping[str, Any]) -> RunLog | None:
     return RunLog(_signed_at(record), hours, area)
 
 
-def past(shop: Path, machine: str, register: Register, most: int = MOST) -> Past:
-    """The newest start-ups of a machine that count, with the runs and repairs between them."""
+def past(shop: Path, machine: str, register: Register, memory: BodyMemory | None = None, most: int = MOST) -> Past:
+    """The newest start-ups of a machine that count, with the runs and repairs between them.
+
+    memory: of what bodies say; with it the records are as short as it keeps them.
+    """
     started: list[Mapping[str, Any]] = []
     references: list[Reference] = []
     others: dict[str, list[Mapping[str, Any]]] = {RUN: [], REPAIR: []}
     signed: set[int] = set()
-    with MachineRecords(shop, machine, register) as chain:
+    with MachineRecords(shop, machine, register, memory) as chain:
         for kept in chain.walk(frozenset({*START_UPS, RUN, REPAIR})):
             if not kept.counts:
                 continue

@@ -29,7 +29,7 @@ from preflight.checklist.signing import SigningUnavailableError, signature_fits
 from preflight.disk import RefusedError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from preflight.checklist.heading import Heading
     from preflight.checklist.seal import Sealed
@@ -97,22 +97,34 @@ def read_content(body: bytes) -> Content:
 
 
 def read_record(
-    data: bytes, keyring: Keyring | None, machine: str | None = None, sequence: int | None = None
+    data: bytes,
+    keyring: Keyring | None,
+    machine: str | None = None,
+    sequence: int | None = None,
+    contents: Callable[[Sealed], Content | str] | None = None,
 ) -> Record:
     """The record in these bytes.
 
     keyring: the admitted public keys; None: none at hand, and a signed record cannot be checked.
     machine, sequence: where it lay; None: anywhere.
+    contents: a memory of what bodies hold; without it the body is read.
     """
     try:
         sealed = read_seal(data)
     except SealError as error:
         return Record(Status.WRONG, error.message)
-    try:
-        content = read_content(sealed.body)
-    except BodyError as error:
-        return Record(*standing(sealed, error.message, keyring, machine, sequence), sealed)
+    content = (contents or content_in)(sealed)
+    if isinstance(content, str):
+        return Record(*standing(sealed, content, keyring, machine, sequence), sealed)
     return Record(*standing(sealed, content.heading, keyring, machine, sequence), sealed, content)
+
+
+def content_in(sealed: Sealed) -> Content | str:
+    """What the body of a sealed record holds, or why it cannot be read."""
+    try:
+        return read_content(sealed.body)
+    except BodyError as error:
+        return error.message
 
 
 def unreadable(error: OSError) -> Record:
@@ -123,11 +135,9 @@ def unreadable(error: OSError) -> Record:
 
 
 def heading_in(sealed: Sealed) -> Heading | str:
-    """What the body of a record prints of it, or why the body cannot be read."""
-    try:
-        return read_content(sealed.body).heading
-    except BodyError as error:
-        return error.message
+    """What the body of a sealed record prints of it, or why it cannot be read."""
+    content = content_in(sealed)
+    return content if isinstance(content, str) else content.heading
 
 
 def standing(

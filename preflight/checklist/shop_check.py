@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from preflight.checklist.chain import FOLDER, Chain, ChainError, relative_path
 from preflight.checklist.head_text import HeadText
+from preflight.checklist.record import heading_in
 from preflight.checklist.register import PREFIX, Register, chains_root, pinned_register, read_register
 from preflight.checklist.seal import is_machine_id
 from preflight.checklist.signing import SigningUnavailableError
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from preflight.checklist.chain_check import Headings
     from preflight.checklist.verify import Progress
 
 
@@ -41,16 +43,21 @@ def trust(folder: Path, kept: HeadText | None = None) -> Trust:
 
 
 def verify_folder(
-    folder: Path, kept: HeadText | None = None, progress: Progress | None = None, now: datetime | None = None
+    folder: Path,
+    kept: HeadText | None = None,
+    progress: Progress | None = None,
+    now: datetime | None = None,
+    headings: Headings = heading_in,
 ) -> ShopResult:
     """Every chain of a shop folder, or of a copy that holds only chains, against its register and the kept heads.
 
     now: the terminal's time, with offset. A head that was made later, on another terminal, is taken instead.
+    headings: a memory of what bodies print; without it each body is read.
     """
     trusted = trust(folder, kept)
     heads = {head.machine: head for head in kept.heads} if kept else None
     known = max(now, kept.made) if now and kept else now
-    found = verify_shop(folder, trusted.register, heads=heads, now=known, progress=progress)
+    found = verify_shop(folder, trusted.register, heads=heads, now=known, progress=progress, headings=headings)
     problems = [trusted.problem] if trusted.problem else []
     if trusted.register is not None:
         problems += _faults(chains_root(folder), trusted.register, found)

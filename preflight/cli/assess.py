@@ -7,6 +7,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preflight.checklist.body_memory import memory_for
 from preflight.checklist.past import past
 from preflight.checklist.register import read_register
 from preflight.checks.finding import Verdict
@@ -56,7 +57,10 @@ def judge_file(
     sheet = load(path, SetupSheet)
     view = files.view(sheet.value, machine=machine, file=path)
     refuse_strange_names(path, sheet.value, view)
-    history = past(root, view.machine.id, read_register(root)).history() if root is not None else None
+    history = None
+    if root is not None:
+        with memory_for(root) as bodies:
+            history = past(root, view.machine.id, read_register(root), bodies).history()
     return sheet, view, assess(sheet.value, view, history)
 
 

@@ -147,6 +147,7 @@ def parser() -> argparse.ArgumentParser:
 
     verify = _command(commands, "verify", "verify", "check seals and chains of the saved records")
     verify.add_argument("folder", nargs="?", metavar="FOLDER|FILE", help="default: the shop folder")
+    verify.add_argument("--anew", action="store_true", help="read every body again, not only those not read before")
     verify.add_argument("--explain", type=int, metavar="N", help="the steps for record N, as commands that repeat them")
     verify.add_argument(
         "--machine", metavar="ID|CHAIN", help="with --explain: whose record; not needed where there is one"

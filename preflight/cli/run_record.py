@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from preflight.checklist.body_memory import memory_for
 from preflight.checklist.chain import Chain, newest
 from preflight.checklist.heading import Signature
 from preflight.checklist.key_folder import KeyFolder, key_folder
@@ -30,7 +31,8 @@ def run(arguments: argparse.Namespace) -> int:
     view = shop_at(shop).view(sheet, file=path)
     refuse_strange_names(path, sheet, view)
     register = read_register(shop)
-    earlier = past(shop, view.machine.id, register)
+    with memory_for(shop) as bodies:
+        earlier = past(shop, view.machine.id, register, bodies)
     record_id, history = token(), earlier.history()
     nobody = Signature("", "", MEANING, now())
     run_body(sheet, sheet.run, view, history, record_id, nobody)  # refused before a secret is asked for

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from preflight import clock
+from preflight.checklist.body_memory import BodyMemory, memory_for
 from preflight.checklist.chain import FOLDER
 from preflight.checklist.head_text import HeadText, HeadTextError, read_heads
 from preflight.checklist.practice_chain import is_practice
@@ -46,7 +47,9 @@ def run(arguments: argparse.Namespace) -> int:
     if (folder / "machines").is_dir() and not (folder / FOLDER).is_dir() and kept is None:
         print(json.dumps(as_json(None), indent=2) if arguments.json else "No records here: no start-up was saved yet.")
         return 0
-    found = verify_folder(folder, kept, progress if sys.stderr.isatty() else None, clock.now())
+    bar = progress if sys.stderr.isatty() else None
+    with BodyMemory() if arguments.anew else memory_for(folder) as bodies:
+        found = verify_folder(folder, kept, bar, clock.now(), bodies.heading)
     print(json.dumps(as_json(found), indent=2) if arguments.json else joined(lines(found)))
     return found.status.exit_status
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from preflight.checklist.body_memory import memory_for
 from preflight.checklist.document import Held
 from preflight.checklist.draft import UNNAMED, Draft, DraftHeldError, Holder
 from preflight.checklist.heading import Signature
@@ -105,8 +106,9 @@ class Desk:
             prepare_shop(self._root)
             rights = f"{shop_notice(self._root)} {self._signers.rights}".strip()
             self._prepared = True
-        self._standing = standing(self._root, view, self._now())
-        self._past = past(self._root, profile.value.id, self._standing.register)
+        with memory_for(self._root) as bodies:
+            self._standing = standing(self._root, view, self._now(), bodies)
+            self._past = past(self._root, profile.value.id, self._standing.register, bodies)
         run = Run(
             stations=STATIONS,
             view=view,
@@ -268,7 +270,7 @@ class Desk:
         counted: Mapping[str, str] = run.typed
         try:
             saying = save_run(self._root, run, finished.answers, by, self._now(), record_id, self._token, refers)
-            self._past = past(self._root, run.view.machine.id, self._standing.register)
+            self._past = self._read_past(run.view.machine.id)
             # what was counted is recorded: it must not be counted again
             counted = {key: text for key, text in run.typed.items() if key != FED}
         finally:
@@ -302,10 +304,14 @@ class Desk:
         if self._draft is not None:
             self._draft.discard()
             self._draft = None
-        self._past = past(self._root, made.view.machine.id, self._standing.register)
+        self._past = self._read_past(made.view.machine.id)
         self._begin(run)
         self._open_draft(made.view.machine.id)
         return saved_sentence(made, saved, by.signer is not None)
+
+    def _read_past(self, machine: str) -> Past:
+        with memory_for(self._root) as bodies:
+            return past(self._root, machine, self._standing.register, bodies)
 
     def _begin(self, run: Run) -> None:
         """A new record: its note stands in the draft."""

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from preflight.checklist.body_memory import BodyMemory
     from preflight.checks.permit import Permit
     from preflight.shop.view import ShopView
 
@@ -45,7 +46,7 @@ class Standing:
         return " ".join([*said, self.memory]).strip()
 
 
-def standing(shop: Path, view: ShopView, now: datetime) -> Standing:
+def standing(shop: Path, view: ShopView, now: datetime, bodies: BodyMemory | None = None) -> Standing:
     """Read what is in force for this machine now. Raises `PreflightError` when the register cannot be read.
 
     From then on this terminal remembers who founded the shop.
@@ -54,4 +55,4 @@ def standing(shop: Path, view: ShopView, now: datetime) -> Standing:
     memory = remember(register, now)
     if register.alarm or not register.founded:
         return Standing(register, memory=memory)
-    return Standing(register, permits(shop, view.machine.id, register, now), unapproved(register, view), memory)
+    return Standing(register, permits(shop, view.machine.id, register, now, bodies), unapproved(register, view), memory)
