@@ -15,7 +15,6 @@ from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.register import PREFIX, chain_names
 from preflight.checklist.shop_check import trust, verify_folder
 from preflight.checklist.verify import verify_record
-from preflight.cli.machine_ref import records_of
 from preflight.cli.shop_path import NoShopError, shop_path
 from preflight.disk import read_named
 from preflight.outside_text import joined, overwrite, shown
@@ -142,6 +141,8 @@ def _chain(folder: Path, called: str | None) -> str:
     if called in chains:
         return called
     if called:
+        from preflight.cli.machine_ref import records_of  # it loads the profiles' models
+
         return records_of(folder, called)
     machines = [name for name in chains if not is_practice(name) and not name.startswith(PREFIX)]
     if len(machines) == 1:
