@@ -17,7 +17,7 @@ from preflight.checklist.chain import ChainError, ChainFiles, newest, relative_p
 from preflight.checklist.chain_check import worst
 from preflight.checklist.record import Status, read_record, unreadable
 from preflight.checklist.register import chains_root
-from preflight.checklist.seal import NO_PREVIOUS, read_seal
+from preflight.checklist.seal import NO_PREVIOUS, SealError, read_seal
 from preflight.checklist.signing import signature_fits
 from preflight.outside_text import shown
 
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from preflight.checklist.record import Record
     from preflight.checklist.register import Register
     from preflight.checklist.seal import Sealed
+    from preflight.checklist.shop_check import Trust
     from preflight.checklist.signing import AdmittedKey
 
 WIDTH = 78
@@ -70,6 +71,8 @@ class Explanation:
     number: int
     record: Record
     steps: tuple[Step, ...]
+    register: str = ""
+    """What was found about the register, whose keys then count for nothing."""
 
     @property
     def status(self) -> Status:
@@ -80,15 +83,13 @@ class Explanation:
     def statement(self) -> str:
         """Why."""
         broken = [step.broken for step in self.steps if step.status and not step.holds]
-        return " ".join([self.record.statement, *broken])
+        return " ".join(text for text in (self.record.statement, *broken, self.register) if text)
 
 
-def explain(folder: Path, chain: str, number: int, register: Register | None) -> Explanation:
-    """The steps for one record of a shop folder, or of a copy of its chains. ChainError when there is no such record.
-
-    register: by whose keys; None: none at hand.
-    """
-    root = chains_root(folder)
+def explain(folder: Path, chain: str, number: int, trusted: Trust) -> Explanation:
+    """The steps for one record of a shop folder, or of a copy of its chains. ChainError when it is not there."""
+    root, register = chains_root(folder), trusted.register
+    found = trusted.problem.statement if trusted.problem else ""
     last = newest(root / chain)
     if not 1 <= number <= last:
         raise ChainError(f"{chain} has no record {number}.", f"Its newest is {last}." if last else "It has no records.")
@@ -97,13 +98,15 @@ def explain(folder: Path, chain: str, number: int, register: Register | None) ->
             data = files.read(number)
         except OSError as error:
             record = unreadable(error)
-            return Explanation(root, chain, number, record, (Step(record.statement, holds=False),))
+            return Explanation(root, chain, number, record, (Step(record.statement, holds=False),), found)
         record = read_record(data, register, chain, number)
         steps = [_place(record, chain, number, data)]
         if record.sealed is not None:
             steps += [_body(record.sealed, chain, number), *_links(record.sealed, files, chain, number)]
             steps += [_printed(record, chain, number), *_signature(record, register, root, chain, number)]
-    return Explanation(root, chain, number, record, tuple(steps))
+    if register and chain == register.chain:
+        steps += [_idle(text) for fault, text in register.faults if fault == number and record.status is Status.INTACT]
+    return Explanation(root, chain, number, record, tuple(steps), found)
 
 
 def script(explanation: Explanation) -> Iterator[str]:
@@ -137,6 +140,7 @@ def as_json(explanation: Explanation) -> dict[str, Any]:
         "sequence": explanation.number,
         "status": explanation.status.value,
         "statement": explanation.statement,
+        "register": explanation.register,
         "folder": str(explanation.root.absolute()),
         "steps": [
             {
@@ -187,7 +191,10 @@ def _links(sealed: Sealed, files: ChainFiles, chain: str, number: int) -> Iterat
         )
     try:
         following = read_seal(files.read(number + 1))
-    except (OSError, ChainError):
+    except OSError:
+        return
+    except SealError as error:
+        yield Step(f"Record {number + 1} cannot be asked whether it follows this one: {error.message}")
         return
     yield Step(
         f"Record {number + 1} gives the SHA-256 of this whole file as previous.",
@@ -221,7 +228,7 @@ def _signature(record: Record, register: Register | None, root: Path, chain: str
         why = "nobody was admitted with it" if register else "no public keys are at hand"
         yield Step(f"It is signed with the key {sealed.key_id}: {why}.", False)
         return
-    admission = _admission(root, register.chain, key)
+    admission = _admission(root, register, key)
     public = _path(register.chain, admission)
     yield Step(
         f"The public key stands in record {admission} of the register, {register.chain}, and its name {sealed.key_id} "
@@ -261,18 +268,20 @@ def _signer(record: Record, key: AdmittedKey) -> Step:
     return Step(f"{statement} {record.statement}", record.status is not Status.WRONG)
 
 
-def _admission(root: Path, register: str, key: AdmittedKey) -> int:
-    """Number of the register's record that holds this public key."""
-    wanted = base64.b64encode(key.public).decode()
-    with ChainFiles(root, register) as files:
-        for number in range(1, newest(root / register) + 1):
-            try:
-                content = read_record(files.read(number), None).content
-            except OSError:
-                continue
-            if content and content.document.get("person", {}).get("public") == wanted:
+def _idle(why: str) -> Step:
+    return Step(f"It changes nothing in the register: {why}", False, (), Status.WRONG, f"It changes nothing. {why}")
+
+
+def _admission(root: Path, register: Register, key: AdmittedKey) -> int:
+    """Number of the register's record that admitted this public key."""
+    without_effect = {number for number, _ in register.faults}
+    with ChainFiles(root, register.chain) as files:
+        for number in range(1, newest(root / register.chain) + 1):
+            content = None if number in without_effect else read_record(files.read(number), None).content
+            public = content.document.get("person", {}).get("public", "") if content else ""
+            if base64.b64decode(public) == key.public:
                 return number
-    raise ChainError(f"The record that admitted {key.person} has gone from {register}.")
+    raise ChainError(f"The record that admitted {key.person} has gone from {register.chain}.")
 
 
 def _digest(files: ChainFiles, number: int) -> str | None:

@@ -127,7 +127,7 @@ def _explained(folder: Path, kept: HeadText | None, arguments: argparse.Namespac
     from preflight.cli import explain
 
     chain = _chain(folder, arguments.machine)
-    explanation = explain.explain(folder, chain, arguments.explain, trust(folder, kept).register)
+    explanation = explain.explain(folder, chain, arguments.explain, trust(folder, kept))
     if arguments.json:
         print(json.dumps(explain.as_json(explanation), indent=2))
     else:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from checklist.make_vectors import resealed
 
 from preflight.__main__ import main
 
@@ -73,6 +74,41 @@ def test_the_step_that_does_not_hold_is_named(
     status, document = explained(capsys, VECTORS / shop, number, MACHINE)
     assert status == 2
     assert any(said in step["statement"] for step in document["steps"] if not step["holds"])
+
+
+def test_a_broken_record_behind_it_does_not_make_a_record_worse(capsys: pytest.CaptureFixture[str]) -> None:
+    status, document = explained(capsys, VECTORS / "tampered", 1, MACHINE)
+    assert (status, document["status"]) == (1, "unsigned")
+    assert any("Record 2 cannot be asked" in step["statement"] for step in document["steps"] if step["holds"])
+
+
+def test_a_record_of_the_register_that_changes_nothing_is_not_called_intact(capsys: pytest.CaptureFixture[str]) -> None:
+    status, document = explained(capsys, VECTORS / "forged-role", 8, REGISTER)
+    assert (status, document["status"]) == (2, "wrong")
+    assert [step["statement"] for step in document["steps"] if not step["holds"]] == [
+        "It changes nothing in the register: D. Marrow was no lead: only a lead changes the register."
+    ]
+
+
+def test_a_key_is_looked_up_in_the_record_that_admitted_it(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """Not in an earlier one that holds the key too and changes nothing."""
+    shop = tmp_path / "shop"
+    chain = shop / "checklists" / REGISTER
+    shutil.copytree(VECTORS / "intact", shop)
+    second, third = chain / "00000" / "00000002.toml", chain / "00000" / "00000003.toml"
+    old, new = (file.read_bytes().partition(b'public = "')[2].partition(b'"')[0] for file in (second, third))
+    second.write_bytes(resealed(second.read_bytes(), old, new))
+    _, document = explained(capsys, shop, 4, MACHINE)
+    assert any("record 3 of the register" in step["statement"] for step in document["steps"])
+
+
+def test_what_is_found_about_the_register_is_said(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    shop = tmp_path / "shop"
+    shutil.copytree(VECTORS / "intact", shop)
+    shutil.copytree(shop / "checklists" / REGISTER, shop / "checklists" / REGISTER.replace("4b", "5c"))
+    status, document = explained(capsys, shop, 7, MACHINE)
+    assert (status, document["status"]) == (3, "cannot check")
+    assert "two" in document["register"]
 
 
 def test_the_shell_finds_the_exchanged_record_and_the_false_signature_too(capsys: pytest.CaptureFixture[str]) -> None:
