@@ -49,6 +49,8 @@ if TYPE_CHECKING:
 MORNING = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
 SIZES = ((60, 20), (80, 24), (130, 40))
 PAUSES = {"short": 0.1, LOOK: 0.27}
+RESTS = 0.02
+"""Seconds in which nearly nothing is done once all is done."""
 STALL = 0.7
 """Seconds in which the app's loop stands still and keys queue up."""
 LEAVES = 40
@@ -181,23 +183,31 @@ async def _press(outcome: Outcome, pilot: Pilot[None], burst: Burst, shop: Monke
         time.sleep(STALL)
     elif burst.wait in PAUSES:
         await asyncio.sleep(PAUSES[burst.wait])
-    if burst.wait != "none":
-        await pilot.pause()
-    else:
-        await asyncio.sleep(0)
+    await (_settled() if burst.wait != "none" else asyncio.sleep(0))
+
+
+async def _settled() -> None:
+    """Until this process rests, at most a second: a pilot's own pause waits for widgets that may be gone by then."""
+    until = time.monotonic() + 1.0
+    while time.monotonic() < until:
+        worked = time.process_time()
+        await asyncio.sleep(RESTS)
+        if time.process_time() - worked < RESTS / 4:
+            return
 
 
 async def _leave(outcome: Outcome, pilot: Pilot[None]) -> None:
     """Esc out of whatever is open, then leave the run."""
     app = pilot.app
-    await pilot.pause()
+    await _settled()
     for _ in range(LEAVES):
         if not _open(pilot.app):  # type: ignore[arg-type]
             return
         here = isinstance(app.screen, RunScreen)
         for key in ("ctrl+q", "1") if here else ("escape",):
             app.post_message(Key(key, character(key)))
-            await pilot.pause(0.05)
+            await asyncio.sleep(0.27)  # a key struck again sooner counts once
+            await _settled()
     if _open(app):  # type: ignore[arg-type]
         outcome.failures.append(f"{type(app.screen).__name__} was not left with {LEAVES} times Esc or Ctrl+Q")
 
