@@ -46,7 +46,8 @@ WALKS: Sequence[Sequence[str]] = (
     ("f3", "pagedown", "escape"), ("f9", "down", "escape"), ("f8", "down", "down", "enter"), ("f8", "s"),
 )  # fmt: skip
 """Ways into the app's depths, a key at a time with a look at what it did; now and then a key of them goes astray."""
-WALKED = 0.05
+SIGN_WALK = WALKS[5]
+WALKED = 0.07
 """Share of the times that a walk comes in place of a burst."""
 ASTRAY = 0.06
 MOODS: Mapping[str, Mapping[str, float]] = {
@@ -78,15 +79,16 @@ class Burst:
     wait: str
 
 
-def bursts(chance: Random, count: int = KEYS_A_RUN, secret: str = "") -> Iterator[Burst]:
+def bursts(chance: Random, count: int = KEYS_A_RUN, secret: str = "", first: Sequence[str] = ()) -> Iterator[Burst]:
     """Bursts of 1 to 10 keys, `count` keys in all, in one mood after another, and walks between them.
 
-    secret: typed in walks where a secret is asked for; else any digits.
+    secret: typed in walks where a secret is asked for; else any digits. first: a walk before anything else.
     """
     left, mood, mood_left = count, "", 0
     while left > 0:
-        if chance.random() < WALKED:
-            for step in _walk(chance, secret or "".join(chance.choices("0123456789", k=8))):
+        if first or chance.random() < WALKED:
+            walk, first = first or chance.choice(WALKS), ()
+            for step in _walk(walk, chance, secret or "".join(chance.choices("0123456789", k=8))):
                 if left > 0:
                     left -= len(step.keys)
                     yield step
@@ -103,8 +105,8 @@ def bursts(chance: Random, count: int = KEYS_A_RUN, secret: str = "") -> Iterato
         yield Burst(tuple(keys), chance.choices([name for name, _ in WAITS], [share for _, share in WAITS])[0])
 
 
-def _walk(chance: Random, secret: str) -> Iterator[Burst]:
-    for key in chance.choice(WALKS):
+def _walk(walk: Sequence[str], chance: Random, secret: str) -> Iterator[Burst]:
+    for key in walk:
         if key == SECRET:
             yield Burst(tuple(secret), LOOK)
         elif chance.random() < ASTRAY:

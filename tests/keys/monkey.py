@@ -27,7 +27,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # the samples are those of t
 
 from checklist.people_samples import PIN
 from keys import terminal
-from keys.keystrokes import KEYS_A_RUN, LOOK, bursts, character
+from keys.keystrokes import KEYS_A_RUN, LOOK, SIGN_WALK, bursts, character
 from keys.ledger import failures, releases
 from keys.listening import Heard, Kind, listening
 from keys.shops import STATES, Templates
@@ -39,12 +39,14 @@ from preflight.tui.app import PreflightApp
 from preflight.tui.charset import ASCII, UNICODE
 from preflight.tui.demo_shop import MACHINE
 from preflight.tui.desk_door import DeskDoor
+from preflight.tui.dialogues.pick import PickScreen
 from preflight.tui.modes.run import RunScreen
 
 if TYPE_CHECKING:
     from keys.keystrokes import Burst
     from keys.shops import MonkeyShop
     from textual.pilot import Pilot
+    from textual.screen import Screen
 
 MORNING = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
 SIZES = ((60, 20), (80, 24), (130, 40))
@@ -57,6 +59,7 @@ LEAVES = 40
 """Keys with which every screen can be left."""
 FOLDERS_OF_THE_USER = ("HOME", "XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_STATE_HOME", "XDG_CONFIG_HOME")
 SECONDS_A_RUN = 240.0
+HALF = 0.5
 ASKS_MACHINE = 0.15
 """Share of runs in which the terminal does not know its machine."""
 NEXT_SHIFT = 0.25
@@ -114,14 +117,29 @@ def run(seed: int, folder: Path, templates: Templates, count: int = KEYS_A_RUN) 
     """One run; never raises for what the app does."""
     outcome, chance = planned(seed)
     shop = templates.shop(folder / f"run-{seed}", outcome.state, chance, MORNING, peopled=outcome.peopled)
-    return play(outcome, shop, list(bursts(chance, count, outcome.secret)), chance)
+    return play(outcome, shop, pressed(outcome, chance, count), chance)
 
 
-def play(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], chance: Random) -> Outcome:
+def run_at_terminal(seed: int, folder: Path, templates: Templates, count: int = KEYS_A_RUN) -> Outcome:
+    """The same at a terminal of its own, on today's date."""
+    outcome, chance = planned(seed)
+    now = datetime.now().astimezone()
+    shop = templates.shop(folder / f"pty-{seed}", outcome.state, chance, now, peopled=outcome.peopled)
+    keys = pressed(outcome, chance, count)
+    return terminal.run(outcome, keys, chance, shop, folder / f"pty-{seed}.notes")
+
+
+def pressed(outcome: Outcome, chance: Random, count: int) -> list[Burst]:
+    """The keys of a run; from a complete draft half the runs begin with the way to the signature."""
+    first = SIGN_WALK if outcome.state == "complete" and chance.random() < HALF else ()
+    return list(bursts(chance, count, outcome.secret, first))
+
+
+def play(outcome: Outcome, shop: MonkeyShop, keys: list[Burst], chance: Random) -> Outcome:
     """Press these bursts in that shop, leave, and look at what is left."""
     began = time.monotonic()
     with listening(outcome.heard.append):
-        left = list(pressed)
+        left = list(keys)
         while left and not outcome.failures:
             try:
                 left = asyncio.run(_sitting(outcome, shop, left, chance))
@@ -203,13 +221,19 @@ async def _leave(outcome: Outcome, pilot: Pilot[None]) -> None:
     for _ in range(LEAVES):
         if not _open(pilot.app):  # type: ignore[arg-type]
             return
-        here = isinstance(app.screen, RunScreen)
-        for key in ("ctrl+q", "1") if here else ("escape",):
+        for key in _keys_out(app.screen):
             app.post_message(Key(key, character(key)))
             await asyncio.sleep(0.27)  # a key struck again sooner counts once
             await _settled()
     if _open(app):  # type: ignore[arg-type]
         outcome.failures.append(f"{type(app.screen).__name__} was not left with {LEAVES} times Esc or Ctrl+Q")
+
+
+def _keys_out(screen: Screen[object]) -> tuple[str, ...]:
+    """What leaves that screen: a question about leaving by its answer, all else by Esc."""
+    if isinstance(screen, RunScreen):
+        return "ctrl+q", "1"
+    return ("2",) if isinstance(screen, PickScreen) and screen.question.startswith("Leave this drill?") else ("escape",)
 
 
 def _one(seed: int, count: int, at_terminal: bool) -> Outcome:
@@ -220,10 +244,7 @@ def _one(seed: int, count: int, at_terminal: bool) -> Outcome:
         os.environ.update({variable: str(folder / variable) for variable in FOLDERS_OF_THE_USER})
         with contextlib.redirect_stderr(nowhere), contextlib.redirect_stdout(nowhere):
             templates = Templates(folder / "templates")
-            if at_terminal:
-                outcome, chance = planned(seed)
-                return terminal.run(outcome, chance, folder, templates, count)
-            return run(seed, folder, templates, count)
+            return (run_at_terminal if at_terminal else run)(seed, folder, templates, count)
 
 
 def summary(outcomes: list[Outcome]) -> str:

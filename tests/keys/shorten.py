@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 
 sys.path.insert(0, str(Path(__file__).parents[1]))  # the samples are those of the tests
 
-from keys.keystrokes import KEYS_A_RUN, bursts
-from keys.monkey import MORNING, planned, play
+from keys.keystrokes import KEYS_A_RUN
+from keys.monkey import MORNING, planned, play, pressed
 from keys.shops import Templates
 
 if TYPE_CHECKING:
@@ -33,20 +33,20 @@ class Failing:
         self._templates = Templates(folder / "templates")
         self._played = 0
 
-    def failure(self, pressed: list[Burst]) -> str:
+    def failure(self, keys: list[Burst]) -> str:
         """What these bursts fail with; empty when all holds."""
         outcome, chance = planned(self._seed)
         self._played += 1
         into = self._folder / f"try-{self._played}"
         shop = self._templates.shop(into, outcome.state, chance, MORNING, peopled=outcome.peopled)
-        found = play(outcome, shop, pressed, Random(self._seed)).failures
+        found = play(outcome, shop, keys, Random(self._seed)).failures
         return found[0] if found else ""
 
-    def pressed(self, count: int) -> list[Burst]:
+    def keys(self, count: int) -> list[Burst]:
         """The bursts of that seed."""
         outcome, chance = planned(self._seed)
         self._templates.shop(self._folder / "first", outcome.state, chance, MORNING, peopled=outcome.peopled)
-        return list(bursts(chance, count, outcome.secret))
+        return pressed(outcome, chance, count)
 
 
 def alike(one: str, other: str) -> bool:
@@ -54,19 +54,19 @@ def alike(one: str, other: str) -> bool:
     return bool(one) and one.split()[:WORDS] == other.split()[:WORDS]
 
 
-def shortened(run: Failing, pressed: list[Burst], failure: str) -> list[Burst]:
+def shortened(run: Failing, keys: list[Burst], failure: str) -> list[Burst]:
     """Fewer and fewer bursts, leaving out ever smaller parts, as long as the failure stays alike."""
-    size = len(pressed) // 2
+    size = len(keys) // 2
     while size:
         at = 0
-        while at < len(pressed):
-            fewer = pressed[:at] + pressed[at + size :]
+        while at < len(keys):
+            fewer = keys[:at] + keys[at + size :]
             if fewer and alike(run.failure(fewer), failure):
-                pressed = fewer
+                keys = fewer
             else:
                 at += size
         size //= 2
-    return pressed
+    return keys
 
 
 def main() -> int:
@@ -77,10 +77,10 @@ def main() -> int:
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="monkey-") as name, Path(os.devnull).open("w") as nowhere:
         run = Failing(asked.seed, Path(name))
-        pressed = run.pressed(asked.keys)
+        keys = run.keys(asked.keys)
         with contextlib.redirect_stderr(nowhere), contextlib.redirect_stdout(nowhere):
-            failure = run.failure(pressed)
-            fewest = shortened(run, pressed, failure) if failure else []
+            failure = run.failure(keys)
+            fewest = shortened(run, keys, failure) if failure else []
     print(failure or "held")
     for burst in fewest:
         print(f"  {' '.join(burst.keys)}   [{burst.wait}]")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import fcntl
+import itertools
 import json
 import os
 import pty
@@ -18,7 +19,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from keys.keystrokes import LOOK, bursts
+from keys.keystrokes import LOOK
 from keys.ledger import failures, machines, releases, rows_of
 from keys.listening import Heard, Kind
 from keys.shops import desk_of
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 
     from keys.keystrokes import Burst
     from keys.monkey import Outcome
-    from keys.shops import MonkeyShop, Templates
+    from keys.shops import MonkeyShop
 
 CODES: Mapping[str, bytes] = {
     "enter": b"\r", "escape": b"\x1b", "tab": b"\t", "space": b" ", "backspace": b"\x7f", "delete": b"\x1b[3~",
@@ -54,6 +55,8 @@ READY = b"\x1b[?1049h"
 BEFORE_READY = 0.25
 """Share of the starts at which keys are typed before anything is loaded."""
 SECONDS_TO_START = 60.0
+WAYS_OUT = (("escape", "ctrl+q", "1"), ("escape", "2"))
+"""Out of a box and the run, and out of a drill, which asks."""
 SECONDS_TO_LEAVE = 30.0
 
 
@@ -128,14 +131,10 @@ class Terminal:
         os.close(self._terminal)
 
 
-def run(outcome: Outcome, chance: Random, folder: Path, templates: Templates, count: int) -> Outcome:
-    """One run at a terminal of its own."""
+def run(outcome: Outcome, keys: list[Burst], chance: Random, shop: MonkeyShop, notes: Path) -> Outcome:
+    """One run at a terminal of its own; `notes` is where the program notes what is heard of it."""
     began = time.monotonic()
-    shop = templates.shop(
-        folder / f"pty-{outcome.seed}", outcome.state, chance, datetime.now().astimezone(), peopled=outcome.peopled
-    )
-    notes = folder / f"pty-{outcome.seed}.notes"
-    left, kills = list(bursts(chance, count, outcome.secret)), chance.random() < KILLED
+    left, kills = list(keys), chance.random() < KILLED
     while left and not outcome.failures:
         left = _sitting(outcome, shop, notes, left, chance, kills=kills)
     outcome.heard = _noted(notes)
@@ -221,13 +220,12 @@ def _sitting(
 
 def _leave(outcome: Outcome, terminal: Terminal) -> None:
     until = time.monotonic() + SECONDS_TO_LEAVE
-    while terminal.status is None and time.monotonic() < until:
-        terminal.write(code("escape"))
-        terminal.read(0.25)  # alone: what follows Esc at once would be read as one key with it
-        terminal.write(code("ctrl+q"))
-        terminal.read(0.25)
-        terminal.write(b"1")
-        terminal.read(0.25)
+    for keys in itertools.cycle(WAYS_OUT):
+        if terminal.status is not None or time.monotonic() > until:
+            break
+        for key in keys:
+            terminal.write(code(key))
+            terminal.read(0.28)  # alone: what follows Esc at once would be read as one key with it
     if terminal.status is None:
         outcome.failures.append(f"it was not left within {SECONDS_TO_LEAVE:.0f} s")
     elif terminal.status != 0:
