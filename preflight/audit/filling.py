@@ -25,7 +25,7 @@ from preflight.checklist.chain import FOLDER, ChainError, newest, numbers_in, th
 from preflight.checklist.machine_records import MachineRecords
 from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.record import Status
-from preflight.checklist.register import read_register
+from preflight.checklist.register import chain_names, read_register
 from preflight.checklist.seal import is_machine_id
 
 if TYPE_CHECKING:
@@ -122,10 +122,7 @@ def _difference(shop: Path, index: Index) -> tuple[list[tuple[str, int]], list[t
     """Records to read, newest numbers of all machines first, and records to take out."""
     root = shop / FOLDER
     counts = index.counts()
-    try:
-        folders = {entry.name: entry for entry in root.iterdir() if entry.is_dir() and is_machines(entry.name)}
-    except OSError:
-        folders = {}
+    folders = {name: root / name for name in chain_names(shop) if is_machines(name)}
     numbers: set[tuple[str, int]] = set()
     changed = set(counts) - set(folders)
     for machine, folder in folders.items():

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
+from preflight.disk import entries
 from preflight.shop.fields import Strict
-from preflight.shop.files import is_file, load
+from preflight.shop.files import load
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -135,5 +136,6 @@ class Rules(Strict):
 
 def rules_of(shop: Path) -> Rules:
     """The shop's thresholds, or the defaults. Raises `FileProblemsError` for a file that cannot be used."""
-    path = shop / FILE
-    return load(path, Rules).value if is_file(path) else Rules()
+    if not any(entry.name == FILE for entry in entries(shop)):
+        return Rules()
+    return load(shop / FILE, Rules, shop).value

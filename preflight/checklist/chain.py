@@ -174,44 +174,72 @@ def newest(folder: Path) -> int:
 
 def thousands(folder: Path) -> list[int]:
     """The thousands that have a folder, in order."""
-    return sorted(int(entry.name) for entry in _entries(folder) if _THOUSAND.fullmatch(entry.name) and entry.is_dir())
+    return sorted(int(entry.name) for entry in _entries(folder) if _is_thousand(entry))
 
 
 def numbers_in(folder: Path, thousand: int) -> list[int]:
-    """The record numbers in one folder of a thousand, in order; files that do not belong there are left out."""
-    found = (_RECORD.fullmatch(entry.name) for entry in _entries(folder) if entry.is_file(follow_symlinks=False))
-    return sorted(number for match in found if match and (number := int(match[1])) // 1000 == thousand and number)
+    """The record numbers in one folder of a thousand, in order; names that do not belong there are left out.
+
+    Whatever lies under a record's name counts: what is no file is said when it is read.
+    """
+    names = (_RECORD.fullmatch(entry.name) for entry in _entries(folder))
+    return sorted(number for name in names if name and (number := int(name[1])) // 1000 == thousand and number)
 
 
 def strays(folder: Path) -> Iterator[Path]:
-    """Files with a record's ending that lie where no record of the chain belongs. Names with a dot first are ours."""
+    """What lies where no record of the chain belongs: files with a record's ending, links, pipes, devices.
+
+    Names with a dot first are ours.
+    """
     for entry in _entries(folder):
+        path = folder / entry.name
         if entry.name.startswith("."):
             continue
-        if not (_THOUSAND.fullmatch(entry.name) and entry.is_dir()):
-            yield from _records_below(Path(entry.path))
+        if not _is_thousand(entry):
+            yield from _strays_below(path, entry)
             continue
-        belonging = {f"{number:08d}.toml" for number in numbers_in(Path(entry.path), int(entry.name))}
-        for inner in _entries(Path(entry.path)):
+        belonging = {f"{number:08d}.toml" for number in numbers_in(path, int(entry.name))}
+        for inner in _entries(path):
             if inner.name not in belonging and not inner.name.startswith("."):
-                yield from _records_below(Path(inner.path))
+                yield from _strays_below(path / inner.name, inner)
 
 
-def _records_below(path: Path) -> Iterator[Path]:
-    if path.is_dir() and not path.is_symlink():
-        for entry in _entries(path):
-            yield from _records_below(Path(entry.path))
-    elif path.suffix.lower() == ".toml":
-        yield path
+def chains_root(folder: Path) -> Path:
+    """The folder that holds one folder a chain: a shop's, or a copy of it by itself."""
+    return folder / FOLDER if os.path.lexists(folder / FOLDER) else folder
 
 
-def _entries(folder: Path) -> list[os.DirEntry[str]]:
+def chain_folders(folder: Path) -> list[disk.Entry]:
+    """What lies beside one another in the folder of chains, by name. OSError when it cannot be read."""
+    below = () if chains_root(folder) == folder else (FOLDER,)
+    with disk.Folder.open(folder, *below) as files:
+        return files.entries()
+
+
+def _is_thousand(entry: disk.Entry) -> bool:
+    return entry.is_folder and _THOUSAND.fullmatch(entry.name) is not None
+
+
+def _strays_below(path: Path, entry: disk.Entry) -> Iterator[Path]:
+    """Never recurses: folders can lie in each other thousands deep."""
+    waiting = [(path, entry)]
+    while waiting:
+        path, entry = waiting.pop()
+        if entry.is_folder:
+            waiting += [(path / inner.name, inner) for inner in reversed(_entries(path))]
+        elif not entry.is_file or path.suffix.lower() == ".toml":
+            yield path
+
+
+def _entries(folder: Path) -> list[disk.Entry]:
+    """What lies in a folder of the chains, none of which is a link; nothing where there is no such folder."""
+    parts = folder.parts
+    at = len(parts) - 1 - parts[::-1].index(FOLDER) if FOLDER in parts else len(parts) - 1
     try:
-        with os.scandir(folder) as entries:
-            return sorted(entries, key=lambda entry: entry.name)
-    except FileNotFoundError:
-        return []
+        return disk.entries(Path(*parts[:at]), *parts[at:])
     except OSError as error:
+        refused = isinstance(error, disk.RefusedError)
         raise ChainError(
-            f"The folder {folder} cannot be read: {error.strerror}.", "Look whether the shop folder is reachable."
+            f"{folder} {error.strerror}." if refused else f"The folder {folder} cannot be read: {error.strerror}.",
+            "A lead looks who put it there." if refused else "Look whether the shop folder is reachable.",
         ) from error

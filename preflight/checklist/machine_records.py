@@ -103,6 +103,11 @@ class MachineRecords:
             if kept := self.read(number, kinds):
                 yield kept
 
+    def mentions(self, number: int, record_id: str) -> bool:
+        """Whether that id stands anywhere in the record: what does not hold it need not be read."""
+        data = self._data(number)
+        return isinstance(data, bytes) and record_id.encode() in data
+
     def read(self, number: int, kinds: frozenset[str] | None = None) -> Kept | None:
         """The record of that number; None when it cannot be read, or is of another kind."""
         data = self._data(number)
@@ -245,8 +250,8 @@ def find(shop: Path, machine: str, record_id: str, register: Register, *, after:
     Tells after a restart whether a save whose answer was lost had happened. A stranger with that id is none of ours.
     """
     with MachineRecords(shop, machine, register) as chain:
-        for number in range(chain.newest, after, -1):
-            kept = chain.read(number)
+        for number in range(chain.newest, max(0, after), -1):
+            kept = chain.read(number) if chain.mentions(number, record_id) else None
             if kept is not None and kept.counts and kept.heading.id == record_id:
                 return kept.reference
     return None

@@ -12,8 +12,7 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from preflight import disk
-from preflight.checklist.chain import FOLDER, Chain, ChainError, Head, newest
+from preflight.checklist.chain import FOLDER, Chain, ChainError, Head, chain_folders, chains_root, newest
 from preflight.checklist.look_alikes import look_alike
 from preflight.checklist.seal import NO_PREVIOUS, is_machine_id
 
@@ -182,16 +181,12 @@ def registers(folder: Path) -> list[str]:
 
 def chain_names(folder: Path) -> list[str]:
     """Names of all chains in a shop folder, or in a folder of chains itself, in order. Opens no file."""
-    root = chains_root(folder)
     try:
-        return [entry.name for entry in disk.entries(root) if entry.is_folder and is_machine_id(entry.name)]
+        return [entry.name for entry in chain_folders(folder) if entry.is_folder and is_machine_id(entry.name)]
+    except FileNotFoundError:
+        return []
     except OSError as error:
-        raise RegisterError(f"The folder {root} cannot be read: {error.strerror}.") from error
-
-
-def chains_root(folder: Path) -> Path:
-    """The folder that holds one folder a chain."""
-    return folder / FOLDER if (folder / FOLDER).is_dir() else folder
+        raise RegisterError(f"The folder {chains_root(folder)} cannot be read: {error.strerror}.") from error
 
 
 def read_register(folder: Path, founders: Founders | None = None) -> Register:

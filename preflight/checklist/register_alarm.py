@@ -12,14 +12,13 @@ import hashlib
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preflight.checklist.chain import ChainFiles, newest, relative_path
+from preflight.checklist.chain import ChainFiles, chains_root, newest, relative_path
 from preflight.checklist.founders import FounderError, Founders, short
 from preflight.checklist.record import Status
 from preflight.checklist.register import (
     Alarm,
     Register,
     chain_names,
-    chains_root,
     founder_of,
     pinned_register,
     registers,

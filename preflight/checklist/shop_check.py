@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from preflight.checklist.chain import FOLDER, Chain, ChainError, relative_path
+from preflight.checklist.chain import FOLDER, Chain, ChainError, chains_root, relative_path
 from preflight.checklist.head_text import HeadText
 from preflight.checklist.record import heading_in
-from preflight.checklist.register import PREFIX, Register, chains_root, pinned_register, read_register
-from preflight.checklist.seal import is_machine_id
+from preflight.checklist.register import PREFIX, Register, chain_names, pinned_register, read_register
 from preflight.checklist.signing import SigningUnavailableError
 from preflight.checklist.verify import Problem, ShopResult, Status, verify_shop
 
@@ -70,11 +70,9 @@ def verify_folder(
 
 def heads_of(shop: Path, now: datetime) -> HeadText:
     """The newest record of every chain of a shop, to be kept elsewhere. ChainError when one cannot be read."""
-    root = shop / FOLDER
-    if not root.is_dir():
+    if not os.path.lexists(shop / FOLDER):
         raise ChainError(f"{shop} holds no records yet.")
-    names = sorted(entry.name for entry in root.iterdir() if entry.is_dir() and is_machine_id(entry.name))
-    heads = tuple(Chain(shop, name).head() for name in names)
+    heads = tuple(Chain(shop, name).head() for name in chain_names(shop))
     register = read_register(shop)
     if not register.founded:
         return HeadText(now, heads)

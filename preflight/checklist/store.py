@@ -8,20 +8,20 @@ from __future__ import annotations
 import contextlib
 import errno
 import hashlib
-import os
 import re
 import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.checklist.chain import FOLDER, Head, newest, thousands
+from preflight.checklist.chain import FOLDER, Head, newest, relative_path, thousands
 from preflight.checklist.lock import Lock, try_lock
 from preflight.checklist.practice_chain import misplaced
-from preflight.checklist.publish import NotOfferedError, publish, sync_folder, write_durably
 from preflight.checklist.record import read_content, read_record
 from preflight.checklist.register import registers
 from preflight.checklist.seal import LAST_SEQUENCE, seal
+from preflight.disk import Folder, RefusedError
 from preflight.errors import PreflightError
+from preflight.publishing import NotOfferedError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     from preflight.checklist.chain import Chain
     from preflight.checklist.signing import Signer
 
+GIT_FILE = ".gitattributes"
+LARGEST_GIT_FILE = 100_000
+"""Bytes."""
 GIT_RULE = "checklists/** -text"
 """Line of the shop's `.gitattributes`: version control must not touch line endings of sealed files."""
 
@@ -64,21 +67,31 @@ class Saved:
     """False: saved and visible, but the system could not say that the disk has it."""
 
 
-def prepare_shop(shop: Path) -> None:
-    """Make the folder of checklists in an existing shop folder, and its `.gitattributes` line. StoreError else."""
-    attributes = shop / ".gitattributes"
-    temporary = shop / f".gitattributes.{os.getpid()}.tmp"
+def prepare_shop(shop: Path) -> str:
+    """Make the folder of checklists in an existing shop folder, and its `.gitattributes` line. StoreError else.
+
+    Returns why that line could not be written, where something that is no file lies under that name.
+    """
     try:
-        (shop / FOLDER).mkdir(exist_ok=True)
-        text = attributes.read_text(encoding="utf-8") if attributes.exists() else ""
-        if GIT_RULE not in text.splitlines():
-            text += "\n" if text and not text.endswith("\n") else ""
-            temporary.unlink(missing_ok=True)
-            write_durably(temporary, f"{text}{GIT_RULE}\n".encode())
-            temporary.replace(attributes)
-        sync_folder(shop)
+        with Folder.open(shop) as files:
+            files.folder(FOLDER, make=True).close()
+            notice = _add_git_rule(files)
+            files.sync()
     except OSError as error:
         raise StoreError(*_in_words(error, shop)) from error
+    return notice
+
+
+def _add_git_rule(files: Folder) -> str:
+    try:
+        text = files.read(GIT_FILE, LARGEST_GIT_FILE)
+    except FileNotFoundError:
+        text = b""
+    except RefusedError as error:
+        return f"{files.path / GIT_FILE} {error.strerror}: version control may change line ends of saved records."
+    if GIT_RULE.encode() not in text.splitlines():
+        files.replace(GIT_FILE, text + (b"\n" if text and not text.endswith(b"\n") else b"") + f"{GIT_RULE}\n".encode())
+    return ""
 
 
 def commit(
@@ -109,17 +122,14 @@ def commit(
     """
     if not _RECORD_ID.fullmatch(record_id) or not _RECORD_ID.fullmatch(token):
         raise ValueError("a record id and a token are 8 to 64 letters, digits or hyphens")
-    if not (chain.shop / FOLDER).is_dir():
-        # An unmounted share leaves its empty mount point: a chain begun there anew would be a fork.
-        raise StoreError(
-            f"Not saved: {chain.shop} holds no folder '{FOLDER}'.",
-            "The draft is kept. Look whether the shop folder is reachable; a new one is made with 'preflight init'.",
-        )
-    if signer is None and registers(chain.shop):
-        raise StoreError("Not saved: this shop has people, and here nothing is saved unsigned.", "Sign it with a key.")
     try:
-        chain.folder.mkdir(exist_ok=True)
-        with _advisory_lock(chain.folder):
+        with contextlib.ExitStack() as opened:
+            chains = opened.enter_context(_chains_of(chain.shop))
+            if signer is None and registers(chain.shop):
+                text = "Not saved: this shop has people, and here nothing is saved unsigned."
+                raise StoreError(text, "Sign it with a key.")
+            folder = opened.enter_context(chains.folder(chain.machine, make=True))
+            opened.enter_context(_advisory_lock(folder))
             head = chain.head(accept_damaged=accept_damaged)
             if since is not None:
                 if head.sequence < since:
@@ -127,27 +137,43 @@ def commit(
                         f"Not saved: the newest record is number {head.sequence}, number {since} was there before.",
                         "The draft is kept. Records are missing from the shop folder: a lead looks for them first.",
                     )
-                if there := _saved_before(chain, head, since, record_id, signer):
+                if there := _saved_before(chain, head, max(0, since), record_id, signer):
                     return Saved(chain.path(there.sequence), there, was_there=True)
-            return _append(chain, head, body, record_id, signer, token, accept_damaged)
+            return _append(chain, folder, head, body, record_id, signer, token, accept_damaged)
     except OSError as error:
         raise StoreError(*_in_words(error, chain.folder)) from error
+
+
+def _chains_of(shop: Path) -> Folder:
+    """The folder of checklists. StoreError where there is none."""
+    try:
+        return Folder.open(shop, FOLDER)
+    except FileNotFoundError as error:
+        # An unmounted share leaves its empty mount point: a chain begun there anew would be a fork.
+        raise StoreError(
+            f"Not saved: {shop} holds no folder '{FOLDER}'.",
+            "The draft is kept. Look whether the shop folder is reachable; a new one is made with 'preflight init'.",
+        ) from error
 
 
 def sweep(chain: Chain, now: datetime) -> int:
     """Remove temporary files older than a day, left over by kills. `now` has an offset. Returns how many."""
     removed = 0
     for thousand in thousands(chain.folder):
-        for path in (chain.folder / f"{thousand:05d}").glob(".*.tmp"):
-            with contextlib.suppress(OSError):  # another terminal may sweep at the same time
-                if now.timestamp() - path.stat().st_mtime > STALE_SECONDS:
-                    path.unlink()
-                    removed += 1
+        with Folder.open(chain.shop, FOLDER, chain.machine, f"{thousand:05d}") as files:
+            for entry in files.entries():
+                if not (entry.name.startswith(".") and entry.name.endswith(".tmp")):
+                    continue
+                with contextlib.suppress(OSError):  # another terminal may sweep at the same time
+                    if now.timestamp() - files.changed(entry.name) > STALE_SECONDS:
+                        files.remove(entry.name)
+                        removed += 1
     return removed
 
 
 def _append(
     chain: Chain,
+    folder: Folder,
     head: Head,
     body: Callable[[Head], bytes],
     record_id: str,
@@ -166,19 +192,19 @@ def _append(
         if wrong_place := misplaced(chain.machine, heading.kind):
             raise ValueError(wrong_place)
         data = seal(content, machine=chain.machine, sequence=number, previous=head.sha256, signer=signer)
-        final = chain.path(number)
-        if number == 1 or number % 1000 == 0:
-            _make_folder(final.parent)
-        temporary = final.with_name(f".{record_id}.{token}.tmp")
-        write_durably(temporary, data)
-        try:
-            published = _publish_or_recognise(temporary, final, data)
-        finally:
-            with contextlib.suppress(OSError):  # a left-over name harms nothing and is swept later
-                temporary.unlink(missing_ok=True)
-        if published:
-            new = Head(chain.machine, number, hashlib.sha256(data).hexdigest())
-            return Saved(final, new, durable=_sync(final.parent))
+        with _folder_of(folder, number) as files:
+            temporary = f".{record_id}.{token}.tmp"
+            files.write_new(temporary, data)
+            try:
+                published = _publish_or_recognise(files, temporary, chain, number, data)
+            finally:
+                with contextlib.suppress(OSError):  # a left-over name harms nothing and is swept later
+                    files.remove(temporary)
+            if published and _holds(chain, number, data) is not True:
+                raise _unknown(files)  # the folder that was held is not the one that lies there now
+            if published:
+                new = Head(chain.machine, number, hashlib.sha256(data).hexdigest())
+                return Saved(chain.path(number), new, durable=_sync(files))
         # The listing of a network folder can lag behind the name that was just found taken.
         head = chain.read_head(max(number, newest(chain.folder)), accept_damaged=accept_damaged)
     raise StoreError("Not saved: other terminals were always faster.", "The draft is kept. Try again.")
@@ -205,66 +231,80 @@ def _saved_before(chain: Chain, head: Head, since: int, record_id: str, signer: 
     return None
 
 
-def _publish_or_recognise(temporary: Path, final: Path, data: bytes) -> bool:
+def _publish_or_recognise(files: Folder, temporary: str, chain: Chain, number: int, data: bytes) -> bool:
     """As `publish`, but a file of our bytes under the name counts as published, whatever the answer was."""
     try:
-        return publish(temporary, final) or _holds(final, data) is True
+        return files.publish(temporary, chain.path(number).name) or _holds(chain, number, data) is True
     except NotOfferedError as error:
         raise StoreError(
-            f"Not saved: the folder {final.parent} cannot publish a file without the risk of replacing another one.",
+            f"Not saved: the folder {files.path} cannot publish a file without the risk of replacing another one.",
             "The draft is kept. Keep the shop folder on a disk with hard links, as ordinary local disks have.",
         ) from error
     except OSError as error:
-        there = _holds(final, data)
+        there = _holds(chain, number, data)
         if there is None:
-            raise StoreError(
-                f"The folder {final.parent} has gone while saving: it is not known whether the record was saved.",
-                "The draft is kept. When the folder is back, sign again: a record that got through is not saved twice.",
-            ) from error
+            raise _unknown(files) from error
         if there:
             return True
         raise
 
 
-def _holds(final: Path, data: bytes) -> bool | None:
-    """Whether the file is there with these bytes; None when that cannot be found out."""
+def _unknown(files: Folder) -> StoreError:
+    return StoreError(
+        f"The folder {files.path} has gone while saving: it is not known whether the record was saved.",
+        "The draft is kept. When the folder is back, sign again: a record that got through is not saved twice.",
+    )
+
+
+def _holds(chain: Chain, number: int, data: bytes) -> bool | None:
+    """Whether the record is there with these bytes; None when that cannot be found out."""
+    path = chain.path(number)
     try:
-        return final.read_bytes() == data
-    except FileNotFoundError:
-        return False if final.parent.is_dir() else None
+        # opened anew: the folder that is held may be one that has gone
+        with Folder.open(chain.shop, FOLDER, chain.machine, path.parent.name) as files:
+            return files.entry(path.name) is not None and files.read(path.name, len(data)) == data
     except OSError:
         return None
 
 
-def _make_folder(folder: Path) -> None:
-    """The folder for the first record in it. Synced even when it is there: who made it may have been killed."""
-    folder.mkdir(exist_ok=True)
-    sync_folder(folder.parent)
-    sync_folder(folder.parent.parent)
+def _folder_of(folder: Folder, number: int) -> Folder:
+    """The folder of that number's thousand, made for the first record in it.
+
+    Synced even when it is there: who made it may have been killed.
+    """
+    first = number == 1 or number % 1000 == 0
+    made = folder.folder(relative_path(number).parent.name, make=first)
+    if first:
+        folder.sync()
+    return made
 
 
-def _sync(folder: Path) -> bool:
+def _sync(files: Folder) -> bool:
     try:
-        sync_folder(folder)
+        files.sync()
     except OSError:
         return False
     return True
 
 
 @contextlib.contextmanager
-def _advisory_lock(folder: Path) -> Iterator[None]:
+def _advisory_lock(folder: Folder) -> Iterator[None]:
     """The chain's lock, if the system has one and it comes free within two seconds. Never needed to be correct."""
-    with (folder / ".lock").open("ab") as file:  # closing the file gives the lock back, and so does a kill
-        for _ in range(_LOCK_POLLS):
-            if try_lock(file) is not Lock.TAKEN:
-                break
-            time.sleep(_LOCK_POLL_SECONDS)
+    with contextlib.ExitStack() as held:
+        with contextlib.suppress(OSError):  # another's, or no file at all: then without it
+            file = held.enter_context(folder.open_kept(".lock"))  # closing it gives the lock back, and so does a kill
+            for _ in range(_LOCK_POLLS):
+                if try_lock(file) is not Lock.TAKEN:
+                    break
+                time.sleep(_LOCK_POLL_SECONDS)
         yield
 
 
 def _in_words(error: OSError, folder: Path) -> tuple[str, str]:
     """Message and hint for a save that failed."""
     kept = "Nothing was saved and the draft is kept."
+    if isinstance(error, RefusedError):
+        return f"Not saved: {error.filename} {error.strerror}.", f"{kept} A lead looks who put it there."
     if error.errno in _FULL:
         return "Not saved: the disk is full.", f"{kept} Make room, then sign again."
     if error.errno in _DENIED:

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from preflight.checklist.chain import FOLDER, ChainError, Head, read_alone
+from preflight.checklist.chain import ChainError, Head, chain_folders, chains_root, read_alone
 from preflight.checklist.chain_check import (
     ChainResult,
     Headings,
@@ -70,18 +70,22 @@ def verify_shop(
     heads: heads kept elsewhere, by machine id; a chain that is gone altogether is found by them too.
     now: the newest known time, for the notes; with offset.
     """
-    root = folder / FOLDER if (folder / FOLDER).is_dir() else folder
+    root = chains_root(folder)
     heads = heads or {}
     problems: list[Problem] = []
     machines: dict[Path, int] = {}
     try:
-        for entry in sorted(entry for entry in root.iterdir() if not entry.name.startswith(".")):
-            if entry.is_dir() and is_machine_id(entry.name):
-                machines[entry] = len(numbers_of(entry)) if progress else 0
-            elif entry.is_dir() or entry.suffix == ".toml":
-                problems.append(Problem(Status.WRONG, (entry,), "This belongs to no machine's chain."))
+        for entry in chain_folders(folder):
+            path = root / entry.name
+            if entry.name.startswith("."):
+                continue
+            if entry.is_folder and is_machine_id(entry.name):
+                machines[path] = len(numbers_of(path)) if progress else 0
+            elif not entry.is_file or path.suffix == ".toml":
+                problems.append(Problem(Status.WRONG, (path,), f"This belongs to no machine's chain: {entry.kind}."))
     except (OSError, ChainError) as error:
-        problem = Problem(Status.CANNOT_CHECK, (root,), f"The folder cannot be read: {error}.")
+        reason = error.message if isinstance(error, ChainError) else f"The folder cannot be read: {error.strerror}."
+        problem = Problem(Status.CANNOT_CHECK, (root,), reason)
         return ShopResult(Status.CANNOT_CHECK, (), (problem,))
     chains: list[ChainResult] = []
     before = 0

@@ -13,10 +13,9 @@ from dataclasses import dataclass
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
-from preflight.checklist.chain import ChainError, ChainFiles, newest, relative_path
+from preflight.checklist.chain import ChainError, ChainFiles, chains_root, newest, relative_path
 from preflight.checklist.chain_check import worst
 from preflight.checklist.record import Status, read_record, unreadable
-from preflight.checklist.register import chains_root
 from preflight.checklist.seal import NO_PREVIOUS, SealError, read_seal
 from preflight.checklist.signing import signature_fits
 from preflight.outside_text import shown

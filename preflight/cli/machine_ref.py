@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from preflight.checklist.chain import FOLDER
+from preflight.checklist.register import chain_names
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 
@@ -20,6 +20,6 @@ def records_of(shop: Path, ref: str) -> str:
 
     Raises `PreflightError` for a machine that the shop does not know.
     """
-    if _KEPT_UNDER.fullmatch(ref) and (shop / FOLDER / ref).is_dir():
+    if _KEPT_UNDER.fullmatch(ref) and ref in chain_names(shop):
         return ref
     return shop_at(shop).load(Machine, ref).value.id

@@ -11,13 +11,13 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.body import write_body
-from preflight.checklist.chain import FOLDER, Chain
+from preflight.checklist.chain import Chain
 from preflight.checklist.heading import Signature, heading
 from preflight.checklist.machine_records import records
 from preflight.checklist.practice_chain import KIND, PREFIX, is_practice
 from preflight.checklist.record import Status
 from preflight.checklist.reference import reference_in
-from preflight.checklist.register import Register
+from preflight.checklist.register import Register, chain_names
 from preflight.checklist.store import Saved, commit, prepare_shop
 from preflight.checks.finding import Verdict
 from preflight.training.score import DrillMark, Outcome, StationMark
@@ -165,9 +165,7 @@ class PracticeBook:
 
 def chains(shop: Path) -> list[Chain]:
     """Every chain of practice in a shop folder, by name."""
-    root = shop / FOLDER
-    names = sorted(entry.name for entry in root.iterdir() if entry.is_dir()) if root.is_dir() else []
-    return [Chain(shop, name) for name in names if is_practice(name)]
+    return [Chain(shop, name) for name in chain_names(shop) if is_practice(name)]
 
 
 def practice(shop: Path, register: Register | None = None) -> list[PracticeRecord]:

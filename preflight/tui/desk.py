@@ -103,8 +103,8 @@ class Desk:
         self._machine = name
         rights = ""
         if not self._prepared:
-            prepare_shop(self._root)
-            rights = f"{shop_notice(self._root)} {self._signers.rights}".strip()
+            notices = (prepare_shop(self._root), shop_notice(self._root), self._signers.rights)
+            rights = " ".join(filter(None, notices))
             self._prepared = True
         with memory_for(self._root) as bodies:
             self._standing = standing(self._root, view, self._now(), bodies)

@@ -7,12 +7,14 @@ import stat
 from typing import TYPE_CHECKING
 
 import pytest
-from checklist.record_samples import MACHINE
+from checklist.record_samples import MACHINE, chain_of
 
 from preflight.checklist.draft import LARGEST_DRAFT, Draft, DraftError, Holder
 from preflight.checklist.open_draft import drafts_folder, open_draft
+from preflight.checklist.register import read_register
 from preflight.shop.bundled import bundled
 from preflight.shop.folder import shop_at
+from preflight.tui.begun import saved_as
 from preflight.tui.terminal_machine import TerminalMachine
 
 if TYPE_CHECKING:
@@ -131,3 +133,10 @@ def test_the_note_of_which_machine_was_open_does_not_go_through_a_link(shop: Pat
         plant(note, what)
         assert terminal._last_here() == ""
         note.rmdir() if what == "folder" else note.unlink()
+
+
+@pytest.mark.parametrize("since", [-(10**12), 10**12])
+def test_a_draft_that_names_an_impossible_number_neither_hangs_nor_is_taken_for_saved(shop: Path, since: int) -> None:
+    chain_of(shop, 2)
+    note = {"record": "record-0000000009", "since": since}
+    assert saved_as(shop, MACHINE, note, read_register(shop)) == 0

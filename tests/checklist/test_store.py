@@ -14,15 +14,15 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from checklist.record_samples import MACHINE, TOKEN, chain_of, record_body, save, signer
 
-from preflight.checklist import lock, publish
+from preflight.checklist import lock
 from preflight.checklist.chain import Chain, ChainError, relative_path
 from preflight.checklist.seal import NO_PREVIOUS, read_seal
 from preflight.checklist.store import GIT_RULE, StoreError, commit, prepare_shop, sweep
 from preflight.checklist.verify import Status, verify_chain
+from preflight.disk import Folder
+from preflight.publishing import rename_on_windows
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from preflight.checklist.chain import Head
 
 
@@ -174,8 +174,8 @@ def test_a_link_whose_answer_was_lost_counts_as_made(tmp_path: Path, monkeypatch
     chain = chain_of(tmp_path, 1)
     real = os.link
 
-    def lossy(source: Path, target: Path) -> None:
-        real(source, target)
+    def lossy(source: str, target: str, **where: Any) -> None:
+        real(source, target, **where)
         raise OSError(errno.EIO, "answer lost")
 
     monkeypatch.setattr(os, "link", lossy)
@@ -193,8 +193,8 @@ def test_a_save_that_got_through_before_the_folder_went_is_recognised_when_it_is
     chain = chain_of(shop, 1)
     real = os.link
 
-    def vanish(source: Path, target: Path) -> None:
-        real(source, target)
+    def vanish(source: str, target: str, **where: Any) -> None:
+        real(source, target, **where)
         shutil.move(shop, elsewhere)
         raise OSError(errno.ETIMEDOUT, "timed out")
 
@@ -208,7 +208,7 @@ def test_a_save_that_got_through_before_the_folder_went_is_recognised_when_it_is
 
 
 def without_links(monkeypatch: pytest.MonkeyPatch, code: int = errno.EPERM) -> None:
-    def refuse(source: Path, target: Path) -> None:
+    def refuse(source: str, target: str, **where: Any) -> None:
         raise OSError(code, os.strerror(code))
 
     monkeypatch.setattr(os, "link", refuse)
@@ -244,17 +244,17 @@ def test_a_folder_that_offers_no_safe_way_is_refused_in_words(tmp_path: Path, mo
 
 
 def test_on_windows_a_rename_that_finds_the_name_taken_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def rename(self: Path, target: Path) -> Path:  # as Windows does it
-        if target.exists():
+    def rename(source: str, target: str) -> None:  # as Windows does it
+        if Path(target).exists():
             raise FileExistsError(errno.EEXIST, "exists")
-        return self.replace(target)
+        Path(source).replace(target)
 
-    monkeypatch.setattr(Path, "rename", rename)
+    monkeypatch.setattr(os, "rename", rename)
     new, taken = tmp_path / "new", tmp_path / "taken"
     taken.write_bytes(b"old")
     for target, answer in ((taken, False), (tmp_path / "free", True)):
         new.write_bytes(b"new")
-        assert publish._rename_on_windows(new, target) is answer
+        assert rename_on_windows(str(new), str(target)) is answer
     assert taken.read_bytes() == b"old"
 
 
@@ -291,7 +291,7 @@ def test_a_failure_of_the_disk_is_said_and_leaves_nothing(
 ) -> None:
     chain = chain_of(tmp_path, 1)
 
-    def fail(*args: object) -> None:
+    def fail(*args: object, **where: object) -> None:
         raise OSError(code, os.strerror(code))
 
     monkeypatch.setattr(os, where, fail)
@@ -305,14 +305,14 @@ def test_a_failure_of_the_disk_is_said_and_leaves_nothing(
 
 def test_a_folder_that_cannot_be_written_to_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     chain = chain_of(tmp_path, 1)
-    real = Path.open
+    real = os.open
 
-    def refuse(self: Path, mode: str = "r", *args: Any, **options: Any) -> Any:
-        if mode in ("xb", "ab"):
+    def refuse(name: str, flags: int, mode: int = 0o777, *, dir_fd: int | None = None) -> int:
+        if flags & os.O_CREAT:
             raise PermissionError(errno.EACCES, "Permission denied")
-        return real(self, mode, *args, **options)
+        return real(name, flags, mode, dir_fd=dir_fd)
 
-    monkeypatch.setattr(Path, "open", refuse)
+    monkeypatch.setattr(os, "open", refuse)
     with pytest.raises(StoreError, match="cannot be written to"):
         save(chain, 2)
     assert chain.head().sequence == 1
@@ -331,20 +331,20 @@ def test_a_folder_that_vanishes_between_writing_and_publishing_is_said(
         "machine": chain.folder,
         "thousand": chain.path(1).parent,
     }[gone]
-    real: Callable[[Path, Path], None] = os.link
+    real = os.link
 
-    def vanish(source: Path, target: Path) -> None:
+    def vanish(source: str, target: str, **where: Any) -> None:
         shutil.move(folder, tmp_path / "elsewhere")
-        real(source, target)
+        real(source, target, **where)
 
     monkeypatch.setattr(os, "link", vanish)
     with pytest.raises(StoreError, match="has gone while saving: it is not known") as caught:
         save(chain, 2)
     assert "draft is kept" in caught.value.hint
     monkeypatch.undo()
-    assert list(tmp_path.rglob("00000002.toml")) == []
     shutil.move(tmp_path / "elsewhere", folder)
-    assert save(chain, 3).head.sequence == 2
+    assert again(chain, 2, 1).head.sequence == 2
+    assert save(chain, 3).head.sequence == 3
 
 
 def test_a_record_that_the_disk_may_not_have_yet_is_saved_and_says_so(
@@ -352,10 +352,10 @@ def test_a_record_that_the_disk_may_not_have_yet_is_saved_and_says_so(
 ) -> None:
     chain = chain_of(tmp_path, 1)
 
-    def fail(folder: Path) -> None:
+    def fail(folder: Folder) -> None:
         raise OSError(errno.EIO, "Input/output error")
 
-    monkeypatch.setattr("preflight.checklist.store.sync_folder", fail)
+    monkeypatch.setattr(Folder, "sync", fail)
     saved = save(chain, 2)
     assert (saved.head.sequence, saved.durable) == (2, False)
 
@@ -436,3 +436,68 @@ def test_the_last_number_is_the_last(tmp_path: Path, monkeypatch: pytest.MonkeyP
     chain = chain_of(tmp_path, 2)
     with pytest.raises(StoreError, match="no number after"):
         save(chain, 3)
+
+
+def odd(path: Path, what: str) -> None:
+    """Something under the name that is no file."""
+    if what == "link":
+        path.symlink_to(path.parent / "elsewhere")
+    elif what == "pipe":
+        os.mkfifo(path)
+    else:
+        path.mkdir()
+
+
+@pytest.mark.parametrize("what", ["link", "pipe", "folder"])
+def test_what_is_no_file_where_the_next_record_belongs_stops_the_save_by_name(tmp_path: Path, what: str) -> None:
+    chain = chain_of(tmp_path, 2)
+    odd(chain.path(3), what)
+    with pytest.raises(ChainError, match=r"00000003\.toml, cannot be read: is not a file but a "):
+        save(chain, 3)
+    assert verify_chain(chain.folder, None).status is Status.WRONG
+    chain.path(3).rmdir() if what == "folder" else chain.path(3).unlink()
+    assert save(chain, 3).head.sequence == 3
+
+
+@pytest.mark.parametrize("what", ["link", "pipe"])
+@pytest.mark.parametrize("where", ["checklists", "machine", "thousand"])
+def test_nothing_is_saved_behind_a_folder_that_is_none(tmp_path: Path, where: str, what: str) -> None:
+    chain = chain_of(tmp_path, 1)
+    folder = {"checklists": tmp_path / "checklists", "machine": chain.folder, "thousand": chain.path(1).parent}[where]
+    folder.rename(tmp_path / "kept")
+    if what == "link":
+        folder.symlink_to(tmp_path / "kept", target_is_directory=True)
+    else:
+        os.mkfifo(folder)
+    with pytest.raises((StoreError, ChainError), match="is not a folder but a "):
+        save(chain, 2)
+    assert not list((tmp_path / "kept").rglob("00000002.toml"))
+
+
+@pytest.mark.parametrize("what", ["link", "pipe", "folder"])
+def test_a_lock_that_is_none_does_not_stop_a_save(tmp_path: Path, what: str) -> None:
+    chain = chain_of(tmp_path, 1)
+    (chain.folder / ".lock").unlink()
+    odd(chain.folder / ".lock", what)
+    assert save(chain, 2).head.sequence == 2
+    assert not (chain.folder / "elsewhere").exists()
+
+
+@pytest.mark.parametrize("what", ["link", "pipe", "folder"])
+def test_a_rule_for_version_control_that_cannot_be_written_is_said_and_stops_nothing(tmp_path: Path, what: str) -> None:
+    odd(tmp_path / ".gitattributes", what)
+    assert ".gitattributes is not a file but a " in prepare_shop(tmp_path)
+    assert (tmp_path / "checklists").is_dir()
+    assert not (tmp_path / "elsewhere").exists()
+
+
+def test_a_rule_for_version_control_is_added_behind_bytes_that_are_no_text(tmp_path: Path) -> None:
+    (tmp_path / ".gitattributes").write_bytes(b"\xff\xfe")
+    assert prepare_shop(tmp_path) == ""
+    assert (tmp_path / ".gitattributes").read_bytes() == b"\xff\xfe\n" + GIT_RULE.encode() + b"\n"
+
+
+@pytest.mark.parametrize("since", [-(10**9), -1])
+def test_a_number_before_the_first_is_looked_for_no_further_than_the_first(tmp_path: Path, since: int) -> None:
+    chain = chain_of(tmp_path, 2)
+    assert again(chain, 2, since).was_there
