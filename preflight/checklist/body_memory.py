@@ -93,16 +93,17 @@ class BodyMemory:
         try:
             content = read_content(sealed.body)
         except BodyError as error:
-            self._remember(sealed.sha256, error.message, None)
+            self.remember(sealed.sha256, error.message, None)
             return error.message
         short = None
         if keep:
             self._contents[sealed.sha256] = Content(content.heading, short_of(content.document))
             short = json.dumps(short_of(content.document), default=_plain, ensure_ascii=False, separators=(",", ":"))
-        self._remember(sealed.sha256, content.heading, short)
+        self.remember(sealed.sha256, content.heading, short)
         return content.heading
 
-    def _remember(self, sha256: str, heading: Heading | str, short: str | None) -> None:
+    def remember(self, sha256: str, heading: Heading | str, short: str | None = None) -> None:
+        """Note what was read; written in portions."""
         self._new[sha256] = (_written(heading), short)
         if len(self._new) >= BATCH:
             self._write()

@@ -133,12 +133,11 @@ class ChainFiles:
 
         `disk.RefusedError`: what lies there is no file, or larger than any record.
         """
-        thousand, name = relative_path(sequence).parts
         if self._thousand is None or self._number != sequence // 1000:
             self._close_thousand()
-            self._thousand = self._chain.folder(thousand)
+            self._thousand = self._chain.folder(f"{sequence // 1000:05d}")
             self._number = sequence // 1000
-        return self._thousand.read(name, LARGEST_RECORD)
+        return self._thousand.read(f"{sequence:08d}.toml", LARGEST_RECORD)
 
     def seal(self, sequence: int) -> Sealed | None:
         """The sealed record of that number, its body unread; None when there is none."""

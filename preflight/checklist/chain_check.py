@@ -130,7 +130,7 @@ class _Walk:
         self._number = 0
         self._last: Sealed | None = None  # the record before, when its digest can be trusted for the link
         self._loose: Problem | None = None  # the last link did not fit; the next one tells whose fault it is
-        self._head: Head | None = None
+        self._head: Sealed | None = None
         self._newer = 0
         self._at: datetime | None = None
         self._backward: list[Path] = []
@@ -143,7 +143,6 @@ class _Walk:
 
     def step(self, number: int, files: ChainFiles) -> None:
         """Check the record of that number; numbers come in rising order."""
-        path = self._path(number)
         if number > self._number + 1:
             self._close_link()
             self._last = None
@@ -154,18 +153,17 @@ class _Walk:
         status, statement, sealed, heading = self._read(number, files)
         self._counts[status] += 1
         if status is Status.UNSIGNED and self._counts[Status.INTACT]:
-            self._unsigned_later.append(path)
-        self._check_link(path, sealed)
+            self._unsigned_later.append(self._here)
+        self._check_link(sealed)
         if status in (Status.WRONG, Status.CANNOT_CHECK):
             if sealed:
                 self._unchecked += 1
-            self.report(status, statement, path)
-        if sealed:
-            self._head = Head(sealed.machine, number, sealed.sha256)
-            if heading:
-                self._note_time(path, heading.utc)
+            self.report(status, statement, self._here)
+        if sealed and heading:
+            self._note_time(heading.utc)
         if self._kept:
-            self._check_kept(self._kept, path, sealed)
+            self._check_kept(self._kept, sealed)
+        self._head = sealed or self._head
         self._last = sealed
 
     def finish(self) -> None:
@@ -188,7 +186,7 @@ class _Walk:
             unsigned=self._counts[Status.UNSIGNED],
             unchecked_signatures=self._unchecked,
             problems=tuple(self._problems),
-            head=self._head,
+            head=Head(self._head.machine, self._head.sequence, self._head.sha256) if self._head else None,
             tail_proven=self._proven,
             beyond_head=self._newer if self._kept else sum(self._counts.values()),
             backward=tuple(self._backward),
@@ -213,10 +211,14 @@ class _Walk:
             return status, statement, None, None
         return status, statement, sealed, heading if isinstance(heading, Heading) else None
 
+    @property
+    def _here(self) -> Path:
+        return self._path(self._number)
+
     def _path(self, number: int) -> Path:
         return self._folder / relative_path(number)
 
-    def _check_link(self, path: Path, sealed: Sealed | None) -> None:
+    def _check_link(self, sealed: Sealed | None) -> None:
         fits = not (sealed and self._last) or sealed.previous == self._last.sha256
         if not fits and self._loose and self._last and not self._last.key_id:
             # Neither neighbour fits an unsigned record between them: that one was rewritten, both others are right.
@@ -229,16 +231,16 @@ class _Walk:
         self._close_link()
         if not fits:
             before = self._path(self._number - 1)
-            text = f"{path.name} follows another {before.name} than the one that lies here: two histories meet."
+            text = f"{self._here.name} follows another {before.name} than the one that lies here: two histories meet."
             if self._last and not self._last.key_id:
                 text += " Or the earlier one was rewritten: it carries no signature."
-            self._loose = Problem(Status.FORK, (before, path), text)
+            self._loose = Problem(Status.FORK, (before, self._here), text)
 
-    def _note_time(self, path: Path, at: datetime) -> None:
+    def _note_time(self, at: datetime) -> None:
         if self._at and at < self._at:
-            self._backward.append(path)
+            self._backward.append(self._here)
         if self._latest and at > self._latest:
-            self._ahead.append(path)
+            self._ahead.append(self._here)
         self._at = at
 
     def _close_link(self) -> None:
@@ -246,14 +248,14 @@ class _Walk:
             self._problems.append(self._loose)
             self._loose = None
 
-    def _check_kept(self, kept: Head, path: Path, sealed: Sealed | None) -> None:
+    def _check_kept(self, kept: Head, sealed: Sealed | None) -> None:
         if self._number > kept.sequence:
             self._newer += 1
         elif self._number == kept.sequence and sealed:
             self._proven = sealed.sha256 == kept.sha256
             if not self._proven:
-                text = f"{path.name} is another record than the head kept elsewhere: two histories, or rewritten."
-                self.report(Status.FORK, text, path)
+                text = f"{self._here.name} is another record than the head kept elsewhere: two histories, or rewritten."
+                self.report(Status.FORK, text, self._here)
 
     def _stray(self, path: Path) -> Problem:
         """A record's file in a place or under a name that no record has."""

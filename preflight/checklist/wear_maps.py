@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from preflight.checks.feed.wear import WearMap
-from preflight.quantities import Kind, QuantityError, parse
+from preflight.quantities import Kind, parse
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -26,20 +26,18 @@ NEW_SURFACE = ("ground", "grind", "changed", "replaced", "exchanged", "new drum"
 
 def wear_maps(records: Iterable[Mapping[str, Any]]) -> tuple[Maps, Maps]:
     """Maps per belt card and per head's drum, from start-ups, runs and repairs, oldest first."""
-    belts: Maps = {}
-    drums: Maps = {}
+    belts: dict[str, Mapping[str, Any]] = {}
+    drums: dict[str, Mapping[str, Any]] = {}
     for record in records:
         run = record.get("run", {})
         for one in run.get("wear", ()):
-            strips = _strips(one)
-            if strips is not None:
-                (drums if "drum" in one else belts)[str(one.get("drum", one.get("belt", "")))] = strips
+            (drums if "drum" in one else belts)[one.get("drum", one.get("belt", ""))] = one
         for off in run.get("off", ()):
             if thrown_away(str(off.get("why", ""))):
                 belts.pop(str(off.get("belt", "")), None)
         for head in [*(str(one.get("head")) for one in run.get("drums", ())), *_new_drums(record)]:
             drums.pop(head, None)
-    return belts, drums
+    return _strips(belts), _strips(drums)
 
 
 def thrown_away(why: str) -> bool:
@@ -56,10 +54,10 @@ def _new_drums(record: Mapping[str, Any]) -> Iterator[str]:
             yield subject.removeprefix("drum ")
 
 
-def _strips(table: Mapping[str, Any]) -> tuple[WearStrip, ...] | None:
-    """A record's map; None when it cannot be read, which verification does not look at."""
-    try:
-        left = parse(str(table["left"]), Kind.LENGTH).value
-        return WearMap(left, tuple(float(m) for m in table["metres"])).strips
-    except (KeyError, TypeError, ValueError, QuantityError):
-        return None
+def _strips(tables: Mapping[str, Mapping[str, Any]]) -> Maps:
+    """The maps of the tables that stand at the end."""
+    return {
+        name: WearMap(parse(table["left"], Kind.LENGTH).value, tuple(table["metres"])).strips
+        for name, table in tables.items()
+        if table["metres"]
+    }

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from builders import sheet, view
+from checklist.record_samples import whole
 
-from preflight.checklist.body_reader import read_body
+from preflight.checklist.body_reader import BodyError, read_body
 from preflight.checklist.heading import Signature
 from preflight.checklist.past import Past
+from preflight.checklist.record_kinds import check_kind
 from preflight.checklist.run_record import (
     KIND,
     MEANING,
@@ -135,9 +137,23 @@ def test_a_repair_entered_at_a_start_up_counts_too() -> None:
     assert set(wear_maps([{KIND: table()}, start_up])[1]) == {"1"}
 
 
-def test_a_map_that_cannot_be_read_is_left_out() -> None:
-    for bad in ({"belt": "B", "left": "15"}, {"belt": "B", "left": "15 mm", "metres": [-1.0]}, {"belt": "B"}):
-        assert wear_maps([{KIND: {"wear": [bad]}}]) == ({}, {})
+@pytest.mark.parametrize(
+    ("bad", "where"),
+    [
+        ({"left": "15"}, "left"),
+        ({"metres": [-1.0]}, "metres"),
+        ({"metres": "none"}, "metres"),
+        ({"strip": 10}, "strip"),
+    ],
+)
+def test_a_run_with_a_map_that_cannot_be_read_is_no_record(bad: dict[str, Any], where: str) -> None:
+    heading = {"kind": KIND, "id": "record-0001", "name": "D. Marrow"} | dict.fromkeys(
+        ("utc", "local"), "2026-11-25T01:30:00+01:00"
+    )
+    wear = {"belt": "B", "left": "15 mm", "strip": "10 mm", "metres": [1.0]}
+    check_kind(KIND, whole({"record": heading, KIND: {"wear": [wear]}}))
+    with pytest.raises(BodyError, match=f"run.wear.0.{where}"):
+        check_kind(KIND, whole({"record": heading, KIND: {"wear": [wear | bad]}}))
 
 
 HERE = timezone(timedelta(hours=1))
