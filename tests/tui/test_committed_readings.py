@@ -118,6 +118,18 @@ async def test_digits_typed_ahead_of_text_that_cannot_be_read_do_not_overwrite_i
         assert screen.entries.key == "stock.thin"
 
 
+async def test_what_is_too_long_for_a_reading_is_refused_and_not_shown(open_app: OpenApp) -> None:
+    async with open_app(Bench(all_answered())) as (screen, pilot):
+        screen.go("tension", "tension.1")
+        await pilot.press("9", "enter", *"73029481")
+        await pilot.pause()
+        assert "Not taken: what was typed." in text(screen)
+        await pilot.press("enter")
+        await pilot.pause()
+        assert "What was typed was not taken" in text(screen)
+        assert "7302" not in text(screen)
+
+
 async def test_a_paste_where_enter_stayed_is_refused(open_app: OpenApp) -> None:
     from textual.events import Paste
 
@@ -239,6 +251,10 @@ async def test_the_tally_of_what_was_fed_is_added_to_not_replaced(open_app: Open
         screen.go("feed", "feed.fed")
         await pilot.press("space", "7")
         assert screen.run.typed["feed.fed"] == "+3 7"
+        await pilot.press("enter")
+        screen.go("feed", "feed.fed")
+        await pilot.press(*["backspace"] * 4, "down")
+        assert screen.run.typed["feed.fed"] == ""
 
 
 # a stop time is asked about however it is replaced

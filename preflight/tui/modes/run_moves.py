@@ -27,8 +27,9 @@ class RunMoves(RunDialogues):
             self.app.bell()
             return
         self.entries.refused = ""
-        before = self.run.before(key)
-        if before and self.run.typed.get(key, "").strip() and not text.strip():
+        row = self.entries.row
+        cleared = self.run.typed.get(key, "").strip() and not text.strip()
+        if cleared and self.run.before(key) and row is not None and not row.long:
             self._restore(key)
             return
         self.why.notice = ""
@@ -147,11 +148,11 @@ class RunMoves(RunDialogues):
 
     def _explain_refused(self) -> None:
         """Say what was not taken, and why Enter stays here; the next Enter counts again."""
-        refused, self.entries.refused = self.entries.refused.strip() or "A key", ""
+        refused, self.entries.refused = self.entries.refused_text, ""
         finding = self.looks_at()
         why = f" {finding.statement}" if finding is not None else ""
         then = "" if self.entries.key in self.run.unread else " Enter again goes on."
-        self.refused(f"{refused} was not taken, nor Enter behind it.{why}{then}")
+        self.refused(f"{refused[:1].upper()}{refused[1:]} was not taken, nor Enter behind it.{why}{then}")
 
     def _stays_to_look(self) -> bool:
         """Stay at the answer for the first thing to look at that was not shown here yet, if there is one."""

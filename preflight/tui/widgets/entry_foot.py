@@ -60,7 +60,7 @@ def keys_line(run: Run, row: Row, stay: Stay | None, room: int, charset: Charset
     """The line under the rows about an answer at which Enter has stayed, or that is given anew; else empty."""
     if stay is not None:
         return f"{stay.enter} {charset.dot} {stay.again}"
-    if not (before := run.before(row.key)):
+    if row.long or not (before := run.before(row.key)):
         return ""
     line = f"re-read, was {row.as_read(before)}"
     full = f"{line} {charset.dot} Esc: back to it"

@@ -41,6 +41,10 @@ EDITING = {
 """Editing keys done at once: as bindings they would bubble, and the next digit could overtake them."""
 
 
+LONGEST_REFUSED = 7
+"""Characters of what was refused that are shown: "1908.18"."""
+
+
 class EntryInput(Input):
     """The one real input; on a row that is chosen it paints the choice and hands every key to the table."""
 
@@ -261,8 +265,14 @@ class EntryTable(Painted):
         """Take nothing of what was typed, and say why; without `typed` the last of it is taken back."""
         self.refused = f"{self.refused}{typed}" if typed else self.refused[:-1]
         if self.row is not None:
-            what = f"Not taken: {self.refused.strip() or 'that key'}. " if self.open and typed else ""
+            what = f"Not taken: {self.refused_text}. " if self.open and typed else ""
             self.on_refused(f"{what}{self._refusal(self.row, typed)}")
+
+    @property
+    def refused_text(self) -> str:
+        """What was not taken, to be said; longer than a reading it may be a secret typed at the wrong place."""
+        text = self.refused.strip()
+        return text if 0 < len(text) <= LONGEST_REFUSED else "what was typed"
 
     def _refusal(self, row: Row, typed: str) -> str:
         if self.run.signed is not None:
