@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
+    from preflight.audit.mistyped import CalledMistyped
     from preflight.audit.queries import Belt, Listed
     from preflight.audit.rules import Rules
     from preflight.audit.visit import Flag
@@ -78,6 +79,7 @@ def today_sections(
         said += [_open_now(one.draft)] if one.draft is not None else []
         said += [f"STOP at the next start: {item}" for item in one.overdue]
         said += [f"Stands: {fault}" for fault in one.faults]
+        said += map(_mistyped, one.mistyped)
         said += [f"Held {row(held)[0]} by {held.person}: {held.about}" for held in one.held]
         said += [f"Override {row(given)[0]} by {given.person}: {given.about}" for given in one.overrides]
         said += [f"Belts on: {'; '.join(map(_belt, one.belts))}."] if one.belts else []
@@ -100,6 +102,13 @@ def _open_now(draft: OpenDraft) -> str:
     newest = f", the newest at {draft.newest.astimezone():%H:%M}" if draft.newest else ""
     count = f"{draft.answers} answer{'s' * (draft.answers > 1)}" if draft.answers else "nothing answered yet"
     return f"Open now on {holder.host}{by} since {holder.since}: {count}{newest}."
+
+
+def _mistyped(one: CalledMistyped) -> str:
+    """A stop called mistyped, by whom it was released, and who signed beside."""
+    beside = f", {', '.join(other.person for other in one.beside)} signed beside" if one.beside else ""
+    by = f"record {one.record.sequence} by {one.record.person}{beside}"
+    return f"Called mistyped: {one.statement} {row(one.record)[0]}, {by}. Sign beneath it once you have read it."
 
 
 def _belt(belt: Belt) -> str:

@@ -7,6 +7,7 @@ from datetime import datetime
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
+from preflight.audit.mistyped import called_mistyped
 from preflight.audit.outlines import outlined
 from preflight.audit.period import LOOK_BACK
 from preflight.audit.queries import Filter, Listed, belts_on, distinct, page
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     import sqlite3
     from pathlib import Path
 
+    from preflight.audit.mistyped import CalledMistyped
     from preflight.audit.queries import Belt
     from preflight.audit.rules import Rules
     from preflight.checklist.open_draft import OpenDraft
@@ -49,6 +51,8 @@ class MachineToday:
     """Held records since it."""
     faults: tuple[str, ...]
     """Stops without override that no repair has cleared yet."""
+    mistyped: tuple[CalledMistyped, ...]
+    """Stops called mistyped at start-ups of the last two weeks, that no lead has read yet."""
     belts: tuple[Belt, ...]
     """As of the newest start-up."""
     due: tuple[str, ...]
@@ -100,6 +104,7 @@ def _machine(
         open_draft(shop, machine),
         tuple(held),
         tuple(f"{stop.check}, {stop.subject}: {stop.statement}" for stop in history.open_stops),
+        tuple(one for one in called_mistyped(connection, machine, at - HELD_OPEN) if not one.settled),
         tuple(belts_on(connection, machine)),
         tuple(_said(one) for one in due if not stops(one)),
         tuple(_said(one) for one in due if stops(one)),

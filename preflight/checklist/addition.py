@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preflight.checklist.machine_records import Kept
+    from preflight.checklist.reference import Reference
     from preflight.checklist.signatory import Signatory
     from preflight.checklist.store import Saved
 
@@ -48,14 +49,19 @@ def repair(
         known = "; ".join(f"{one}, {of}" for one, of in stops) or "none"
         raise AdditionError(f"Record {about.reference.sequence} has no stop {check}, {subject}.", f"Stops: {known}.")
     table = {"check": check, "subject": subject, "what": what, "who": who, "measured": measured}
-    return _addition("repair", about, table, record_id, signature)
+    return _addition("repair", about.reference, table, record_id, signature)
 
 
 def countersign(about: Kept, record_id: str, signature: Signature, remark: str = "") -> bytes:
     """A second signature under that record. AdditionError for one's own record, or for an operator's."""
     require_countersigner(about, signature.name, signature.role)
     table = {"remark": remark} if remark.strip() else {}
-    return _addition("countersign", about, table, record_id, signature)
+    return _addition("countersign", about.reference, table, record_id, signature)
+
+
+def beside(about: Reference, remark: str, record_id: str, signature: Signature) -> bytes:
+    """The signature of a second person under a start-up that needs two; whoever was admitted here may give it."""
+    return _addition("countersign", about, {"remark": remark}, record_id, signature)
 
 
 def require_countersigner(about: Kept, name: str, role: str) -> None:
@@ -72,7 +78,7 @@ def correction(about: Kept, key: str, text: str, reason: str, record_id: str, si
     if key not in entries:
         raise AdditionError(f"Record {about.reference.sequence} has no answer {key}.", f"It has: {', '.join(entries)}.")
     table = {"key": key, "was": entries[key], "text": text, "reason": reason}
-    return _addition("correction", about, table, record_id, signature)
+    return _addition("correction", about.reference, table, record_id, signature)
 
 
 def save_addition(
@@ -94,9 +100,9 @@ def saved_sentence(saved: Saved, by: Signatory) -> str:
     return f"Record {saved.head.sequence} saved, {how}."
 
 
-def _addition(kind: str, about: Kept, table: dict[str, str], record_id: str, signature: Signature) -> bytes:
+def _addition(kind: str, about: Reference, table: dict[str, str], record_id: str, signature: Signature) -> bytes:
     empty = next((key for key, text in table.items() if not text.strip()), None)
     if empty is not None:
         raise AdditionError(f"A {kind} says {empty}; it is empty.")
-    made = {"record": heading(kind, record_id, signature), "refers": about.reference.table}
+    made = {"record": heading(kind, record_id, signature), "refers": about.table}
     return write_body(made | ({kind: table} if table else {}))

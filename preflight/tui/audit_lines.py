@@ -25,6 +25,7 @@ MARKED = {
     "HELD today, not released": "stop",
     "STOP at the next start:": "stop",
     "Stands:": "stop",
+    "Called mistyped:": "caution",
     "Held": "stop",
     "Override": "caution",
     "Due:": "caution",

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from preflight.checklist.addition import MEANINGS, beside, save_addition
 from preflight.checklist.body_memory import memory_for
 from preflight.checklist.document import Held
 from preflight.checklist.draft import UNNAMED, Draft, DraftHeldError, Holder
@@ -29,10 +30,10 @@ from preflight.tui.events import Before, after, voids
 from preflight.tui.run import FED, Run
 from preflight.tui.signed import SIGNED, SignedOff, released_today
 from preflight.tui.signers import Signers
-from preflight.tui.signoff import save, saved_sentence, start_up
+from preflight.tui.signoff import save, saved_sentence, start_up, why_two
 from preflight.tui.standing import Standing, standing
 from preflight.tui.terminal_machine import TerminalMachine
-from preflight.tui.wiring import Earlier, Finished, Holding, Loaded, Pick, Signing, Times, Unaccepted
+from preflight.tui.wiring import Earlier, Finished, Holding, Loaded, Pick, SecondPerson, Signing, Times, Unaccepted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -249,8 +250,28 @@ class Desk:
     # leaving ------------------------------------------------------------------------------------------------------
 
     def sign(self, run: Run, signing: Signing) -> str:
-        """Save the record of a run that may be released. Opens the key first: call it in a thread."""
-        return self._save(run, self._signatory(signing), signing.meaning, None)
+        """Save the record of a run that may be released. Opens the keys first: call it in a thread."""
+        by = self._signatory(signing)
+        why = why_two(run.judged(), self._standing, by.role)
+        second = self._signers.beside(by, signing.second, signing.second_secret, self._now()) if why else None
+        said = self._save(run, by, signing.meaning, None)
+        return said if second is None else f"{said} {self._signed_beside(second, why)}"
+
+    def second(self, run: Run, name: str) -> SecondPerson:
+        """Whether somebody has to sign beside the person of that name, and who could here."""
+        member = self._standing.register.members.get(name)
+        why = why_two(run, self._standing, member.role if member is not None else "")
+        return SecondPerson(why, self._signers.others(self._standing, name) if why else ())
+
+    def _signed_beside(self, by: Signatory, why: str) -> str:
+        """The second signature under the record that was just saved; the sentence that says so."""
+        about, record_id = self._past.references[0], self._token()
+        body = beside(about, why, record_id, Signature(by.name, by.role, MEANINGS["countersign"], self._now()))
+        try:
+            saved = save_addition(self._root, about.machine, body, record_id, by, self._token())
+        except PreflightError as error:
+            return f"The second signature was not saved: {error} Sign beneath record {about.sequence}: Ctrl+R, then F8."
+        return f"{by.name} signed beside: record {saved.head.sequence}."
 
     def hold(self, run: Run, holding: Holding) -> str:
         """Save the record of a start-up that cannot go on."""

@@ -58,6 +58,7 @@ class DeskDoor:
             picked=lambda run, subject, chosen: self._desk.picked(run, subject, chosen),
             people=lambda: self._desk.people(),
             secret_word=lambda name: self._desk.secret_word(name),
+            second=lambda run, name: self._desk.second(run, name),
             opens_key=lambda text: self._desk.opens_key(text),
             words=_words,
             audit=self._audit,

@@ -110,9 +110,9 @@ def name_field(label: str = "Name", first: str = "") -> FormField:
     return FormField(NAME, label, first=first, longest=60)
 
 
-def secret_field(word: str, key: str = SECRET, whose: str = "") -> FormField:
+def secret_field(word: str, key: str = SECRET) -> FormField:
     """A PIN or passphrase; `word` says which."""
-    return FormField(key, f"{word}{f' of {whose}' if whose else ''}, not shown", FieldKind.SECRET, longest=200)
+    return FormField(key, f"{word}, not shown", FieldKind.SECRET, longest=200)
 
 
 def stray(one: FormField, text: str, secrets: Sequence[Secret]) -> Refusal | None:

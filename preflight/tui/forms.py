@@ -14,26 +14,34 @@ if TYPE_CHECKING:
     from collections.abc import Awaitable, Callable, Sequence
 
     from preflight.tui.form import Filled, Refusal
+    from preflight.tui.wiring import SecondPerson
 
     Save = Callable[[Filled], Awaitable[str]]
     OpensKey = Callable[[str], bool]
 
 MEANING, ROLE, REMARK = "meaning", "role", "remark"
+SECOND, SECOND_SECRET = "second", "second-secret"
 """Keys of fields."""
 WHAT, TOLD, TRIED = "what", "told", "tried"
 UNSIGNED = "This shop has no people yet: it is saved unsigned, and nobody checks name and role."
 
 
-def sign_form(name: str, word: str, meanings: Sequence[str], save: Save, opens_key: OpensKey) -> FormSpec:
-    """The release of a start-up; one meaning is read, several are chosen between."""
+def sign_form(
+    name: str, word: str, meanings: Sequence[str], second: SecondPerson, save: Save, opens_key: OpensKey
+) -> FormSpec:
+    """The release of a start-up; one meaning is read, several are chosen between. Two sign where it needs two."""
     chosen = FormField(MEANING, "What the signature means", FieldKind.CHOICE, choices=tuple(meanings))
     several = len(meanings) > 1
     return FormSpec(
         "sign",
-        (*_typed_name(name), *((chosen,) if several else ()), *_secret(word)),
+        (*_typed_name(name), *((chosen,) if several else ()), *_secret(word), *_second(second)),
         "sign and release",
         save,
-        intro=(*_picked(name), *(() if several else tuple(f'"{one}"' for one in meanings))),
+        intro=(
+            *((second.why,) if second.why else ()),
+            *_picked(name),
+            *(() if several else tuple(f'"{one}"' for one in meanings)),
+        ),
         opens_key=opens_key,
     )
 
@@ -119,3 +127,11 @@ def _typed_name(name: str, question: str = "Name") -> tuple[FormField, ...]:
 
 def _secret(word: str) -> tuple[FormField, ...]:
     return (secret_field(word),) if word else ()
+
+
+def _second(second: SecondPerson) -> tuple[FormField, ...]:
+    """Who signs beside, and their secret."""
+    if not second.why:
+        return ()
+    who = FormField(SECOND, "Who signs beside", FieldKind.CHOICE, choices=second.names)
+    return who, secret_field("Their PIN or passphrase", SECOND_SECRET)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from preflight.checklist.key_folder import KeyFolder, key_folder
+from preflight.checklist.people import PersonError
 from preflight.checklist.register import CLEAR, RegisterAlarmError, read_register
 from preflight.checklist.register_alarm import GONE
 from preflight.checklist.signatory import Signatory, secret_word, signatory, unsigned
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from preflight.checklist.past import Past
+    from preflight.checklist.secret import Secret
     from preflight.tui.standing import Standing
     from preflight.tui.wiring import Finished, Holding, Signing
 
@@ -44,6 +46,17 @@ class Signers:
     def opens_key(self, standing: Standing, text: str) -> bool:
         """Whether some part of a text is the secret of somebody whose key is here. Call it in a thread."""
         return any(self._key_folder.opened_by(one.key_id, one.name, text) for one in standing.register.active)
+
+    def others(self, standing: Standing, name: str) -> tuple[str, ...]:
+        """Whose key is here besides that person's, in a shop with people."""
+        here = (one for one in standing.register.active if self._key_folder.holds(one.key_id))
+        return tuple(one.name for one in here if one.name != name)
+
+    def beside(self, first: Signatory, name: str, secret: Secret, now: datetime) -> Signatory:
+        """The second person. PreflightError when that is nobody else, or the secret does not open the key."""
+        if name in ("", first.name):
+            raise PersonError("A second person signs beside you.", "Nothing was saved; choose who.")
+        return signatory(read_register(self._root), self._key_folder, name, secret, now)
 
     def signatory(self, standing: Standing, given: Signing | Holding | Finished, now: datetime) -> Signatory:
         """Who signs, by the register of this moment: somebody may have retired since the run was opened.

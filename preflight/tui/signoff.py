@@ -14,6 +14,7 @@ from preflight.checklist.store import Saved, commit
 from preflight.checks.permit import Release, release
 from preflight.checks.route import assess
 from preflight.errors import PreflightError
+from preflight.tui.readiness import mistyped
 from preflight.tui.unfinished import sheet_from
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def start_up(
         if unfinished or run.unread:
             raise NotReadyError("An answer cannot be read, or is half given.", "Complete it, or save it as held.")
         _require_release(resting, standing, signature)
-    notes = list(standing.profiles)
+    notes = [*standing.profiles, *(f"Called mistyped: {one.statement}" for one in mistyped(run))]
     if last is not None and signature.at < last:
         notes.append(f"The clock stands before the record before this one ({last.isoformat(timespec='seconds')}).")
     return StartUp(
@@ -82,6 +83,14 @@ def _require_release(resting: Release, standing: Standing, signature: Signature)
         raise NotReadyError(
             f"{' '.join(why)} Only a lead can release this start-up.", "Let a lead sign, or save it as held."
         )
+
+
+def why_two(run: Run, standing: Standing, role: str) -> str:
+    """Why somebody has to sign beside a person of that role: stops that nobody may pass were called mistyped."""
+    if not standing.register.founded or role == LEAD:
+        return ""
+    slips = " ".join(one.statement for one in mistyped(run))
+    return f"{slips} A lead signs this, or a second person beside you." if slips else ""
 
 
 def save(shop: Path, made: StartUp, token: str, since: int | None, signer: Signer | None) -> Saved:

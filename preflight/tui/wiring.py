@@ -53,6 +53,18 @@ class Signing:
     meaning: str
     secret: Secret = NO_SECRET
     """PIN or passphrase, where the shop has people."""
+    second: str = ""
+    """Who signs beside, where a start-up needs two."""
+    second_secret: Secret = NO_SECRET
+
+
+@dataclass(frozen=True, slots=True)
+class SecondPerson:
+    """Whether a start-up needs a second signature, and who can give it at this terminal."""
+
+    why: str = ""
+    """One sentence; empty: the signer's alone will do."""
+    names: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +140,8 @@ class Wiring:
     secret_word: Callable[[str], str] = lambda _: ""
     """What the person of that name types to sign: "PIN", "passphrase"; empty: nothing, the record stays unsigned.
     Reads no file."""
+    second: Callable[[Run, str], SecondPerson] = lambda _run, _name: SecondPerson()
+    """Whether somebody has to sign beside the person of that name. Reads no file."""
     opens_key: Callable[[str], bool] = lambda _: False
     """Whether a text that was typed elsewhere opens a key at this terminal: half a second for each part of it that
     could be a PIN or passphrase, so it is called in a thread."""

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import hashlib
+import threading
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
+from datetime import timedelta
 from typing import TYPE_CHECKING, cast
 
 import pytest
 from checklist.people_samples import PASSPHRASE, PIN, PeopledShop
-from desk_samples import Clock, filled, tokens
+from desk_samples import MORNING, Clock, filled, tokens
 from opened_app import burst
 from secrets_left import secrets_left
 from textual.widgets import Input
 
+from preflight.checklist.key_folder import KeyFolder
 from preflight.shop.folder import shop_at
 from preflight.shop.machine import Machine
 from preflight.training.drill_file import written_drill
@@ -29,11 +32,13 @@ from preflight.tui.practice_desk import PracticeDesk
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Callable
+    from datetime import datetime
     from pathlib import Path
 
     from textual.app import App
     from textual.pilot import Pilot
 
+    from preflight.checklist.signing import Ed25519Signer
     from preflight.tui.modes.run import RunScreen
 
 OPERATOR, TRAINER = "D. Marrow", "N. Fell"
@@ -44,8 +49,8 @@ FORMS = ("sign", "hold", "job done", "countersign", "practice")
 
 @pytest.fixture
 def people(shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> PeopledShop:
-    """The shop founded, an operator and a trainer admitted, the profiles approved; all keys on this terminal."""
-    made = PeopledShop.founded(shop, tmp_path / "keys")
+    """The shop founded this morning with an operator and a trainer, profiles approved; all keys on this terminal."""
+    made = PeopledShop.founded(shop, tmp_path / "keys", MORNING - timedelta(hours=6))
     made.admit(OPERATOR, "operator", keep=True)
     made.admit(TRAINER, "trainer", keep=True)
     for folder, profile in (("machines", MACHINE), ("extraction", "hall-duct")):
@@ -68,6 +73,8 @@ class OpenForm:
     """A field that is no secret's."""
     rest: dict[str, str]
     """Good answers to everything but the secret."""
+    after: str = ""
+    """What stands on the screen once it is saved and everything was read anew."""
     screens: list[str] = field(default_factory=list)
 
     @property
@@ -108,9 +115,10 @@ class OpenForm:
         await self.pilot.pause()
 
     async def saved(self) -> None:
-        """Until the record is there and the form is gone."""
-        await until(self.pilot, lambda: not isinstance(self.pilot.app.screen, Form))
-        await self.pilot.pause()
+        """Until the record is there, the form is gone and all was read anew."""
+        app = self.pilot.app
+        await until(self.pilot, lambda: not isinstance(app.screen, Form))
+        await until(self.pilot, lambda: self.after in _text(self.pilot))
 
     async def confirm(self) -> None:
         """The key that saves; then until the form has answered."""
@@ -168,10 +176,11 @@ async def opened_form(kind: str, pilot: Pilot[None], people: PeopledShop) -> Ope
     await pilot.press(number)
     await until(pilot, lambda: _is_open(pilot))
     if kind == "sign":
-        return OpenForm(pilot, PIN, "name", {"name": OPERATOR})
+        return OpenForm(pilot, PIN, "name", {"name": OPERATOR}, "go on: feed")
     if kind == "hold":
-        return OpenForm(pilot, PIN, "told", {"what": "regulator sticks", "told": "Ida", "tried": "tapped it"})
-    return OpenForm(pilot, PIN, "fed", {"hours": "2"})
+        answers = {"what": "regulator sticks", "told": "Ida", "tried": "tapped it"}
+        return OpenForm(pilot, PIN, "told", answers, "go on from here")
+    return OpenForm(pilot, PIN, "fed", {"hours": "2"}, "back to the sheet")
 
 
 def _is_open(pilot: Pilot[None]) -> bool:
@@ -296,11 +305,27 @@ async def test_two_hundred_enters_save_nothing_from_any_form(people: PeopledShop
 
 
 @pytest.mark.parametrize("kind", FORMS)
-async def test_while_a_record_is_saved_no_key_leaves_the_form_or_changes_it(people: PeopledShop, kind: str) -> None:
-    before = records(people.shop)
+async def test_while_a_record_is_saved_no_key_leaves_the_form_or_changes_it(
+    people: PeopledShop, kind: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before, opens, go_on = records(people.shop), threading.Event(), threading.Event()
+    opened_before = KeyFolder.opened
+
+    def slowly(keys: KeyFolder, key_id: str, name: str, secret: str, now: datetime) -> Ed25519Signer:
+        opens.set()
+        assert go_on.wait(60)
+        return opened_before(keys, key_id, name, secret, now)
+
+    monkeypatch.setattr(KeyFolder, "opened", slowly)
     async with opened(people, kind, (80, 24)) as one:
         await one.answer()
         await one.type_at("secret", one.secret)
-        await one.pilot.press("f8", "escape", "f8", "1", "enter", "ctrl+s")
+        form = one.form
+        await one.pilot.press("f8")
+        await until(one.pilot, opens.is_set)
+        await one.pilot.press("escape", "f8", "1", "enter", "ctrl+s", "ctrl+q")
+        assert one.form is form
+        assert records(people.shop) == before
+        go_on.set()
         await one.saved()
         assert records(people.shop) == before + 1

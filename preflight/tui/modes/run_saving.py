@@ -41,20 +41,28 @@ class RunSaving(RunParts):
 
     async def sign(self) -> None:
         """The signature that releases the start-up."""
-        from preflight.tui.forms import MEANING, sign_form, signer_of
-        from preflight.tui.wiring import Pick, Signing
+        from preflight.tui.forms import MEANING, SECOND, SECOND_SECRET, sign_form, signer_of
+        from preflight.tui.wiring import NO_SECRET, Pick, Signing
 
         name = await self.who()
         if name is None:
             return
-        meanings = self.wiring.meanings
+        meanings, second = self.wiring.meanings, self.wiring.second(self.run, name)
+        if second.why and not second.names:
+            self.say(f"{second.why} No second person's key is at this terminal: let a lead sign, or hold it.")
+            return
 
         async def save(filled: Filled) -> str:
-            meaning = filled.texts.get(MEANING, meanings[0])
-            signing = Signing(signer_of(name, filled), meaning, filled.secret)
+            signing = Signing(
+                signer_of(name, filled),
+                filled.texts.get(MEANING, meanings[0]),
+                filled.secret,
+                filled.texts.get(SECOND, ""),
+                filled.secrets.get(SECOND_SECRET, NO_SECRET),
+            )
             return await self._saving(partial(self.wiring.sign, self.run, signing))
 
-        form = sign_form(name, self.wiring.secret_word(name), meanings, save, self.wiring.opens_key)
+        form = sign_form(name, self.wiring.secret_word(name), meanings, second, save, self.wiring.opens_key)
         following = (
             Pick(SHEET, "go on: feed", "The sheet stays on the screen, read only, at station feed."),
             Pick(EVENT, "say what has happened since", "New job, belt change, air off, job done: F2 asks it any time."),
