@@ -39,9 +39,14 @@ def shown(text: str, keep: str = "") -> str:
     >>> shown("R. Onslow")
     'R. Onslow'
     """
-    if text.isprintable() and (text.isascii() or not _BLANK_LETTERS.search(text)):
+    if is_plainly_seen(text):
         return text
     return "".join(one if one in keep or _is_seen(one) else _escape(one) for one in text)
+
+
+def is_plainly_seen(text: str) -> bool:
+    """Whether a quick look finds nothing to be shown as an escape; not so for a wide blank, which is none."""
+    return text.isprintable() and (text.isascii() or not _BLANK_LETTERS.search(text))
 
 
 def shown_in(value: Any) -> Any:

@@ -17,6 +17,7 @@ be opened. An unsigned record is called unsigned, however well its seal fits: an
 from __future__ import annotations
 
 import enum
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -27,6 +28,7 @@ from preflight.checklist.practice_chain import NOTE, is_practice, misplaced
 from preflight.checklist.seal import SealError, read_seal
 from preflight.checklist.signing import SigningUnavailableError, signature_fits
 from preflight.disk import RefusedError
+from preflight.outside_text import is_plainly_seen, shown_in, unfit_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -34,6 +36,9 @@ if TYPE_CHECKING:
     from preflight.checklist.heading import Heading
     from preflight.checklist.seal import Sealed
     from preflight.checklist.signing import AdmittedKey, Keyring
+
+_ESCAPE = re.compile(rb"\\[bfnrtu]")
+"""Spells a character in a text that a text of ours does not hold."""
 
 
 class Status(enum.Enum):
@@ -86,6 +91,8 @@ def read_content(body: bytes) -> Content:
     from preflight.checklist.record_kinds import check_kind  # the sheet's model is loaded late
 
     document = read_body(body)
+    if _may_hide(body):
+        document = shown_in(document)  # whatever somebody else's program wrote, nothing of it steers a screen
     table = document.get("record")
     if not isinstance(table, dict) or not _comes_first(body):
         raise BodyError("The first table of the body is not [record].")
@@ -94,6 +101,17 @@ def read_content(body: bytes) -> Content:
     if heading.utc != datetime.fromisoformat(table["local"]) or heading.utc.utcoffset():
         raise BodyError("Its two times, UTC and local, are not the same moment.")
     return Content(heading, document)
+
+
+def unseen_in(body: bytes) -> str:
+    """Key and character of a text in a body that hides or steers, as a sentence; empty for a body without one."""
+    hiding = unfit_in(read_body(body)) if _may_hide(body) else ()
+    return next((f"{key} {why}." for key, why in hiding), "")
+
+
+def _may_hide(body: bytes) -> bool:
+    """A quick look over all of it: a text of ours has no escape in it but those of a quotation mark and a backslash."""
+    return bool(_ESCAPE.search(body)) or not is_plainly_seen(body.decode().replace("\n", ""))
 
 
 def read_record(

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from preflight.checklist.chain import FOLDER, Head, newest, relative_path, thousands
 from preflight.checklist.lock import Lock, try_lock
 from preflight.checklist.practice_chain import misplaced
-from preflight.checklist.record import read_content, read_record
+from preflight.checklist.record import read_content, read_record, unseen_in
 from preflight.checklist.register import registers
 from preflight.checklist.seal import LAST_SEQUENCE, seal
 from preflight.disk import Folder, RefusedError
@@ -187,6 +187,8 @@ def _append(
             raise StoreError(f"Not saved: the chain has no number after {LAST_SEQUENCE}.", "The draft is kept.")
         content = body(head)
         heading = read_content(content).heading  # what cannot be read back as a record is never saved
+        if hiding := unseen_in(content):
+            raise StoreError(f"Not saved: {hiding}", "The draft is kept. Type it again without.")
         if heading.id != record_id:
             raise ValueError("the body's [record] does not hold the record id")
         if wrong_place := misplaced(chain.machine, heading.kind):
