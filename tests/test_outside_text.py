@@ -131,6 +131,17 @@ def test_nothing_but_the_door_escapes_for_a_page_or_writes_a_carriage_return() -
                 assert r"\r" not in ast.unparse(node), path
 
 
+def test_no_code_of_ours_writes_a_sequence_that_steers_a_terminal() -> None:
+    """The screens' library draws; nothing else sets a title, a colour or the cursor."""
+    for path in Path(outside_text.__file__).parent.rglob("*.py"):
+        texts = [
+            node.value
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+            if isinstance(node, ast.Constant) and isinstance(node.value, str)
+        ]
+        assert not any("\x1b" in text or "\x9b" in text for text in texts), path
+
+
 def test_a_command_in_a_process_of_its_own_prints_escapes(tmp_path: Path) -> None:
     odd = tmp_path / "sh\x1bop"
     done = subprocess.run(
