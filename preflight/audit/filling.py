@@ -83,6 +83,9 @@ def fill(
 ) -> Filled:
     """Read every record that the index does not know. `progress` gets records done and in all, after each portion."""
     with only_one(index.path) as mine:
+        register = read_register(shop)
+        if mine:
+            index.judge_by(register)
         missing, gone = _difference(shop, index)
         if not mine:
             return Filled(0, len(missing), elsewhere=bool(missing))
@@ -91,7 +94,7 @@ def fill(
         progress(0, len(missing))
         done = 0
         out_of_reach: list[str] = []
-        for count, rows in _read_all(str(shop), read_register(shop), portions, len(missing), processes):
+        for count, rows in _read_all(str(shop), register, portions, len(missing), processes):
             index.add(rows)
             out_of_reach += rows.out_of_reach
             done += count
@@ -109,7 +112,7 @@ def read_portion(shop: str, register: Register, portion: Portion) -> RecordRows:
         with MachineRecords(Path(shop), machine, register) as chain:
             for sequence in (sequence for one, sequence in portion if one == machine):
                 kept = chain.read(sequence)
-                if kept is not None and kept.counts:
+                if kept is not None:
                     add_record(rows, kept)
                 elif chain.status(sequence) is Status.CANNOT_CHECK:
                     rows.out_of_reach.append(f"{machine}, record {sequence}: {chain.strangers[-1][1]}")

@@ -16,19 +16,30 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from preflight.audit.filling_lock import only_one
-from preflight.audit.schema import STEPS, TABLES, is_known, migrate
+from preflight.audit.schema import LOOKED_AT, STEPS, TABLES, is_known, migrate
 from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from preflight.audit.record_rows import RecordRows
+    from preflight.checklist.register import Register
 
 APP = "widebelt-preflight"
 WAIT = 2.0
 """Seconds that a reader or writer waits for another one."""
 
-_WIDTHS = {"records": 14, "readings": 9, "answers": 3, "faults": 7, "belts": 7, "runs": 4, "outlines": 3, "unread": 3}
+_WIDTHS = {
+    "records": 14,
+    "readings": 9,
+    "answers": 3,
+    "faults": 7,
+    "belts": 7,
+    "runs": 4,
+    "outlines": 3,
+    "strangers": 15,
+    "unread": 3,
+}
 
 
 Mark = tuple[int, int, int] | None
@@ -72,18 +83,47 @@ class Index:
         """Add or replace the rows of some records, all or none."""
         with self.connection:
             self.connection.execute("BEGIN IMMEDIATE")
-            done = [(row[1], row[2]) for row in rows.records]
+            done = [(row[1], row[2]) for row in (*rows.records, *rows.strangers)]
             self.connection.executemany("DELETE FROM unread WHERE machine = ? AND sequence = ?", done)
             for table in TABLES:
                 marks = ", ".join("?" * _WIDTHS[table])
                 self.connection.executemany(f"INSERT OR REPLACE INTO {table} VALUES ({marks})", getattr(rows, table))
 
+    def judge_by(self, register: Register) -> None:
+        """Take out what another register may judge otherwise than the one that this index was made by.
+
+        A register only grows, and its new records are dated after its older ones: strangers may have been admitted
+        since, and what was signed since its newest record of then may have been signed by somebody who had left. Of
+        another register, or of the first one, everything is read again.
+        """
+        own = (register.chain, register.head.sequence, int(register.newest_at.timestamp()) if register.newest_at else 0)
+        was = self.connection.execute("SELECT chain, sequence, newest FROM register").fetchone()
+        if was == own:
+            return
+        with self.connection:
+            self.connection.execute("BEGIN IMMEDIATE")
+            if was is not None and was[0] == own[0] and was[1] <= own[1]:
+                gone = self.connection.execute(
+                    "SELECT machine, sequence FROM strangers UNION ALL SELECT machine, sequence FROM unread "
+                    "UNION ALL SELECT machine, sequence FROM records WHERE at >= ? OR kind = 'late'",
+                    (was[2],),
+                ).fetchall()
+                self._remove(gone)
+            else:
+                for table in TABLES:
+                    self.connection.execute(f"DELETE FROM {table}")
+            self.connection.execute("DELETE FROM register")
+            self.connection.execute("INSERT INTO register VALUES (?, ?, ?)", own)
+
     def remove(self, records: Iterable[tuple[str, int]]) -> None:
         """Take records out: their files are gone."""
         with self.connection:
             self.connection.execute("BEGIN IMMEDIATE")
-            for table in TABLES:
-                self.connection.executemany(f"DELETE FROM {table} WHERE machine = ? AND sequence = ?", records)
+            self._remove(list(records))
+
+    def _remove(self, records: list[tuple[str, int]]) -> None:
+        for table in TABLES:
+            self.connection.executemany(f"DELETE FROM {table} WHERE machine = ? AND sequence = ?", records)
 
     def clear(self) -> None:
         """Empty every table."""
@@ -94,16 +134,13 @@ class Index:
 
     def known(self) -> set[tuple[str, int]]:
         """Machine and number of every record that was looked at."""
-        return set(
-            self.connection.execute(
-                "SELECT machine, sequence FROM records UNION ALL SELECT machine, sequence FROM unread"
-            )
-        )
+        tables = " UNION ALL ".join(f"SELECT machine, sequence FROM {table}" for table in LOOKED_AT)
+        return set(self.connection.execute(tables))
 
     def counts(self) -> dict[str, tuple[int, int]]:
         """Per machine: how many records were looked at, and the highest number."""
         found: dict[str, tuple[int, int]] = {}
-        for table in ("records", "unread"):
+        for table in LOOKED_AT:
             sql = f"SELECT machine, COUNT(*), MAX(sequence) FROM {table} GROUP BY machine"
             for machine, count, newest in self.connection.execute(sql):
                 before = found.get(machine, (0, 0))

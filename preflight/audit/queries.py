@@ -17,6 +17,7 @@ PAGE = 200
 """Rows of a page."""
 
 _COLUMNS = "at, machine, sequence, kind, person, role, verdict, local, job, about, refers, key_id"
+_SHOWN = ((_COLUMNS, "records"), (f"{_COLUMNS}, why", "strangers"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,8 @@ class Listed:
     """"machine/number" of the record it is about."""
     key_id: str
     """Empty: unsigned."""
+    why: str = ""
+    """Why it counts for nothing; empty for one that counts."""
 
     @property
     def key(self) -> tuple[int, str, int]:
@@ -58,6 +61,8 @@ class Filter:
     """Seconds since 1970, included."""
     until: int | None = None
     """Excluded."""
+    strangers: bool = False
+    """Those that count for nothing too: to be shown, never to be reckoned with."""
 
     def where(self) -> tuple[str, list[Any]]:
         """The condition in SQL, and its values."""
@@ -130,15 +135,22 @@ def page(
     elif (key := before) is not None:
         where += " AND (at, machine, sequence) > (?, ?, ?)"
         order = "ASC"
-    sql = f"SELECT {_COLUMNS} FROM records WHERE {where} ORDER BY at {order}, machine {order}, sequence {order} LIMIT ?"
-    found = [Listed(*row) for row in connection.execute(sql, [*values, *(key or ()), rows])]
+    where += f" ORDER BY at {order}, machine {order}, sequence {order} LIMIT ?"
+    values += [*(key or ()), rows]
+    found = [Listed(*row) for row in connection.execute(f"SELECT {_COLUMNS} FROM records WHERE {where}", values)]
+    if only.strangers:
+        sql = f"SELECT {_COLUMNS}, why FROM strangers WHERE {where}"
+        found += [Listed(*row) for row in connection.execute(sql, values)]
+        found.sort(key=lambda one: one.key, reverse=order == "DESC")
+        found = found[:rows] if rows >= 0 else found
     return found[::-1] if order == "ASC" else found
 
 
 def count(connection: sqlite3.Connection, only: Filter = EVERYTHING) -> int:
     """How many records the filter leaves."""
     where, values = only.where()
-    return int(connection.execute(f"SELECT COUNT(*) FROM records WHERE {where}", values).fetchone()[0])
+    tables = ("records", "strangers") if only.strangers else ("records",)
+    return sum(connection.execute(f"SELECT COUNT(*) FROM {one} WHERE {where}", values).fetchone()[0] for one in tables)
 
 
 def first_at(connection: sqlite3.Connection, machine: str = "") -> int | None:
@@ -150,15 +162,26 @@ def first_at(connection: sqlite3.Connection, machine: str = "") -> int | None:
 
 def listed(connection: sqlite3.Connection, machine: str, sequence: int) -> Listed | None:
     """One record by its number; None when the index has none."""
-    sql = f"SELECT {_COLUMNS} FROM records WHERE machine = ? AND sequence = ?"
-    row = connection.execute(sql, (machine, sequence)).fetchone()
-    return Listed(*row) if row else None
+    for columns, table in _SHOWN:
+        sql = f"SELECT {columns} FROM {table} WHERE machine = ? AND sequence = ?"
+        if row := connection.execute(sql, (machine, sequence)).fetchone():
+            return Listed(*row)
+    return None
 
 
 def referring(connection: sqlite3.Connection, machine: str, sequence: int) -> list[Listed]:
     """The records of that machine that name this one: overrides, repairs, countersignatures, oldest first."""
-    sql = f"SELECT {_COLUMNS} FROM records WHERE machine = ? AND refers = ? ORDER BY at, sequence"
-    return [Listed(*row) for row in connection.execute(sql, (machine, f"{machine}/{sequence}"))]
+    found: list[Listed] = []
+    for columns, table in _SHOWN:
+        sql = f"SELECT {columns} FROM {table} WHERE machine = ? AND refers = ?"
+        found += [Listed(*row) for row in connection.execute(sql, (machine, f"{machine}/{sequence}"))]
+    return sorted(found, key=lambda one: (one.at, one.sequence))
+
+
+def strangers(connection: sqlite3.Connection, machine: str = "", since: int = 0) -> list[Listed]:
+    """Records that count for nothing, of one machine or of all, newest first."""
+    sql = f"SELECT {_COLUMNS}, why FROM strangers WHERE at >= ? AND (? = '' OR machine = ?) ORDER BY at DESC"
+    return [Listed(*row) for row in connection.execute(sql, (since, machine, machine))]
 
 
 def distinct(connection: sqlite3.Connection, column: str) -> list[str]:

@@ -38,34 +38,37 @@ class RecordRows:
     belts: list[Row] = field(default_factory=list)
     runs: list[Row] = field(default_factory=list)
     outlines: list[Row] = field(default_factory=list)
+    strangers: list[Row] = field(default_factory=list)
     unread: list[Row] = field(default_factory=list)
     out_of_reach: list[str] = field(default_factory=list)
     """Files that could not be opened just now, and why: no table, they are tried again."""
 
 
 def add_record(rows: RecordRows, kept: Kept) -> None:
-    """Add the rows of one record."""
+    """Add the rows of one record; of one that counts for nothing that it is there, and why it does not count."""
     machine, sequence, document = kept.reference.machine, kept.reference.sequence, kept.document
     heading, when, kind = document["record"], moment(document), kept.heading.kind
     at, refers = int(when.timestamp()), kept.refers
-    rows.records.append(
-        (
-            at,
-            machine,
-            sequence,
-            kind,
-            heading["name"],
-            heading["role"],
-            heading.get("verdict", ""),
-            when.isoformat(timespec="seconds"),
-            when.date().isoformat(),
-            _job(document),
-            about(document),
-            f"{refers.machine}/{refers.sequence}" if refers else "",
-            kept.key_id,
-            kept.reference.sha256,
-        )
+    row = (
+        at,
+        machine,
+        sequence,
+        kind,
+        heading["name"],
+        heading["role"],
+        heading.get("verdict", ""),
+        when.isoformat(timespec="seconds"),
+        when.date().isoformat(),
+        _job(document),
+        about(document),
+        f"{refers.machine}/{refers.sequence}" if refers else "",
+        kept.key_id,
+        kept.reference.sha256,
     )
+    if not kept.counts:
+        rows.strangers.append((*row, kept.statement))
+        return
+    rows.records.append(row)
     if kind in OUTLINED:
         rows.outlines.append((machine, sequence, json.dumps(_outline(document), default=str, separators=(",", ":"))))
     rows.runs.extend([(machine, sequence, at, json.dumps(document["run"], default=str))] if "run" in document else [])

@@ -10,7 +10,7 @@ from preflight.audit.report import PAIR
 from preflight.audit.sections import Section
 from preflight.audit.words import row
 from preflight.checklist.document import OWN_TABLES
-from preflight.checklist.machine_records import record
+from preflight.checklist.machine_records import Weight, record
 from preflight.checklist.register import read_register
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def record_sections(
 
 def _later(one: Listed) -> str:
     """A record that names this one: when, what, who, and what it says."""
-    signed = "" if one.key_id else ", unsigned"
+    signed = ", counts for nothing" if one.why else "" if one.key_id else ", unsigned"
     said = f": {one.about}" if one.about else ""
     return f"{row(one)[0]}, record {one.sequence}, {one.kind} by {one.person}, {one.role}{signed}{said}"
 
@@ -63,6 +63,8 @@ def _later(one: Listed) -> str:
 def _heading(kept: Kept, name: str) -> Section:
     heading = kept.document["record"]
     said = [f"Seal: {kept.statement}", f"SHA-256 of the file: {kept.reference.sha256}"]
+    said += [f"This record {kept.weight.value}."] if not kept.counts else []
+    said += [f"It is {kept.weight.value}."] if kept.weight is Weight.HISTORY else []
     said += [str(note) for note in heading.get("notes", ())]
     rows = tuple((key, str(heading[key])) for key in HEADING if key in heading)
     machine = f"{name} ({kept.reference.machine})" if name else kept.reference.machine

@@ -69,8 +69,26 @@ STEPS: tuple[tuple[str, str], ...] = (
         DELETE FROM belts; DELETE FROM runs; DELETE FROM unread;
         """,
     ),
+    (
+        "0004 records that count for nothing, and the register that says so",
+        # what was read before was not asked for its standing: every record is read again
+        """
+        CREATE TABLE strangers (
+            at INTEGER NOT NULL, machine TEXT NOT NULL, sequence INTEGER NOT NULL,
+            kind TEXT NOT NULL, person TEXT NOT NULL, role TEXT NOT NULL, verdict TEXT NOT NULL,
+            local TEXT NOT NULL, day TEXT NOT NULL, job TEXT NOT NULL, about TEXT NOT NULL,
+            refers TEXT NOT NULL, key_id TEXT NOT NULL, sha256 TEXT NOT NULL, why TEXT NOT NULL,
+            PRIMARY KEY (machine, sequence)
+        ) WITHOUT ROWID;
+        CREATE TABLE register (chain TEXT NOT NULL, sequence INTEGER NOT NULL, newest INTEGER NOT NULL);
+        DELETE FROM records; DELETE FROM readings; DELETE FROM answers; DELETE FROM faults;
+        DELETE FROM belts; DELETE FROM runs; DELETE FROM outlines; DELETE FROM unread;
+        """,
+    ),
 )
-TABLES = ("records", "readings", "answers", "faults", "belts", "runs", "outlines", "unread")
+TABLES = ("records", "readings", "answers", "faults", "belts", "runs", "outlines", "strangers", "unread")
+LOOKED_AT = ("records", "strangers", "unread")
+"""Tables of which one holds every record that was looked at."""
 
 
 def migrate(connection: sqlite3.Connection) -> None:

@@ -11,7 +11,7 @@ from preflight.audit.figures import said_chance
 from preflight.audit.machine_refs import machine_refs
 from preflight.audit.patterns import REMARK, patterns
 from preflight.audit.period import LOOK_BACK
-from preflight.audit.queries import Filter, count, distinct, page, unread
+from preflight.audit.queries import Filter, count, distinct, page, strangers, unread
 from preflight.audit.section import Section as Section  # noqa: PLC0414 (also had from here)
 from preflight.audit.time_sections import shift_sections as shift_sections  # noqa: PLC0414
 from preflight.audit.time_sections import trend_sections as trend_sections  # noqa: PLC0414
@@ -36,6 +36,7 @@ MOST = 200
 NEWEST = 5
 """Records named of a flag."""
 WORTH = "Worth a talk"
+STRANGERS = "Not signed by a person of this shop, or changed since. No verdict and no figure rests on them."
 KIND = ROW_NAMES.index("kind")
 VERDICTS = ("ok", "caution", "open", "stop")
 NOTHING = "No record is saved yet: make and sign a start-up check."
@@ -85,6 +86,12 @@ def today_sections(
         said += [f"Belts on: {'; '.join(map(_belt, one.belts))}."] if one.belts else []
         said += [f"Due: {item}" for item in one.due]
         said += [f"Drift: {drift}" for drift in one.drifts]
+        said += [
+            f"Counts for nothing: record {other.sequence}, {other.kind} by {other.person}. {other.why}"
+            for other in one.strangers[:NEWEST]
+        ]
+        if (more := len(one.strangers) - NEWEST) > 0:
+            said.append(f"And {more} more records of the last month that count for nothing: preflight audit list")
         said += [] if whole else ["Drifts are being looked up."]
         made.append(Section(one.name, tuple(said)))
     return made
@@ -191,6 +198,9 @@ def period_sections(
         made += trend_sections(connection, of, names.get(of, of), rules, since, until, drifting=not machine)
     made += account_sections(connection, since, until, names, machine, rules.prices)
     made += _kind_sections(connection, Filter(machine, since=since, until=until), names)
+    if others := strangers(connection, machine, since):
+        listed = tuple(row(one, names.get(one.machine, "")) for one in others if one.at < until)
+        made.append(Section("Records that count for nothing", (STRANGERS,), ROW_NAMES, listed))
     broken = unread(connection)
     if broken:
         rows_ = tuple((names.get(of, of), str(number), why) for of, number, why in broken)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from preflight.audit.mistyped import called_mistyped
 from preflight.audit.outlines import outlined
 from preflight.audit.period import LOOK_BACK
-from preflight.audit.queries import Filter, Listed, belts_on, distinct, page
+from preflight.audit.queries import Filter, Listed, belts_on, distinct, page, strangers
 from preflight.audit.trends import trends
 from preflight.checklist.open_draft import open_draft
 from preflight.checks.condition.due_items import items_due
@@ -62,6 +62,8 @@ class MachineToday:
     overrides: tuple[Listed, ...]
     """Overrides of the last month."""
     drifts: tuple[str, ...]
+    strangers: tuple[Listed, ...] = ()
+    """Records of the last month that count for nothing."""
 
 
 def machine_names(shop: Path) -> dict[str, str]:
@@ -110,6 +112,7 @@ def _machine(
         tuple(_said(one) for one in due if stops(one)),
         tuple(overrides),
         tuple(f"{one.series}: {one.statement}" for one in drifts if one.alarm),
+        tuple(strangers(connection, machine, at - 31 * 86400)),
     )
 
 

@@ -28,7 +28,8 @@ def figure(value: float, like: Reading) -> str:
 def row(one: Listed, machine: str = "") -> tuple[str, ...]:
     """Date and time, machine, number, kind, person, verdict, what it is about."""
     when = one.local[:16].replace("T", " ")
-    return when, machine or one.machine, str(one.sequence), one.kind, one.person, one.verdict, one.about or one.job
+    what = f"counts for nothing: {one.why}" if one.why else one.about or one.job
+    return when, machine or one.machine, str(one.sequence), one.kind, one.person, one.verdict, what
 
 
 ROW_NAMES = ("time", "machine", "number", "kind", "person", "verdict", "about")

@@ -183,9 +183,12 @@ class MachineRecords:
         return True
 
     def _is_linked(self, number: int) -> bool:
-        """Whether the records above it, up to an intact one or to the newest, name one another by their digests."""
+        """Whether the records above it name one another by their digests: up to an intact one, to the newest, or near.
+
+        Asked for in falling order, each goes on from what was found for the one above, however far that reaches.
+        """
         at = number
-        while at < self.newest and at not in self._linked:
+        while at < self.newest and at not in self._linked and at - number < NEAR:
             above, own = self._seal(at + 1), self._seal(at)
             if above is None or own is None or above.previous != own.sha256:
                 self._linked[at] = False

@@ -86,6 +86,7 @@ def _list(audit: ShopAudit, arguments: argparse.Namespace) -> int:
         arguments.kind or "",
         since or None,
         until,
+        strangers=True,
     )
     after = None
     if arguments.after:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import secrets
 import threading
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeVar
 
 from preflight.audit import queries, sections
@@ -114,6 +114,7 @@ class AuditDesk:
         self, only: Filter, after: tuple[int, str, int] | None = None, before: tuple[int, str, int] | None = None
     ) -> RecordPage:
         """The page behind or before that record; the first one without either."""
+        only = replace(only, strangers=True)
         rows = self._ask(lambda c: queries.page(c, only, after=after, before=before))
         nothing = " ".join(text for one in self.nothing("list") for text in one.sentences)
         return RecordPage(tuple(rows), self._ask(lambda c: queries.count(c, only)), self._known_names(), nothing)

@@ -317,7 +317,7 @@ def test_an_index_that_lacks_a_newer_table_is_read_again_from_the_files(
 ) -> None:
     with monkeypatch.context() as before:
         before.setattr(schema, "STEPS", schema.STEPS[:2])
-        before.setattr("preflight.audit.index.TABLES", schema.TABLES[:-2])
+        before.setattr("preflight.audit.index.TABLES", schema.TABLES[:6])
         before.setattr("preflight.audit.filling.read_portion", lambda _root, _portion: RecordRows())
         audit = ShopAudit(small, tmp_path / "cache")
         audit.index.connection.execute("INSERT INTO unread VALUES (?, 1, 'as it was')", (MACHINE,))
