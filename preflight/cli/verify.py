@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from preflight import clock
 from preflight.checklist.body_memory import BodyMemory, memory_for
-from preflight.checklist.chain import FOLDER
+from preflight.checklist.chain import chains_root
 from preflight.checklist.head_text import HeadText, HeadTextError, read_heads
 from preflight.checklist.practice_chain import is_practice
 from preflight.checklist.register import PREFIX, chain_names
@@ -43,7 +43,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise NoShopError(f"{folder}: is not a folder.")
     if arguments.explain is not None:
         return _explained(folder, kept, arguments)
-    if (folder / "machines").is_dir() and not (folder / FOLDER).is_dir() and kept is None:
+    if (folder / "machines").is_dir() and chains_root(folder) == folder and kept is None:
         print(json.dumps(as_json(None), indent=2) if arguments.json else "No records here: no start-up was saved yet.")
         return 0
     bar = progress if sys.stderr.isatty() else None

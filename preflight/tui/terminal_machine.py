@@ -12,6 +12,7 @@ from preflight.shop.machine import Machine
 from preflight.tui.wiring import Pick
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from preflight.shop.folder import Shop
@@ -36,29 +37,31 @@ class TerminalMachine:
             files.replace(self._name, machine.encode(), durable=False)
 
     def known(self) -> str:
-        """The machine to open without asking; empty when several could be meant, or another terminal has it.
+        """The machine to open without asking; empty when several could be meant, or the one used last is not to be had.
 
-        PreflightError when the shop has no machine.
+        PreflightError when the shop has no machine that can be used.
         """
-        machines = self._shop.ids(Machine)
-        if not machines:
-            raise PreflightError("This shop has no machine profile.", "Write one with: preflight profiles new")
-        if len(machines) == 1:
-            return machines[0]
-        last = self._last_here()
-        if last in machines:
-            return "" if self._held(last) else last
-        return next((machine for machine in self._drafted(machines) if not self._held(machine)), "")
+        usable, wrong = self._shop.every(Machine)
+        if not usable:
+            none = PreflightError("This shop has no machine profile.", "Write one with: preflight profiles new")
+            raise wrong[0] if wrong else none
+        if len(usable) == 1 and not wrong:
+            return next(iter(usable))
+        chains = {machine: file.value.id for machine, file in usable.items()}
+        if last := self._last_here():
+            return "" if last not in chains or self._held(chains[last]) else last
+        return next((machine for machine in self._drafted(chains) if not self._held(chains[machine])), "")
 
     def picks(self) -> list[Pick]:
         """Every machine of the shop, with who has its draft open."""
-        return [self._pick(machine) for machine in self._shop.ids(Machine)]
-
-    def _pick(self, machine: str) -> Pick:
-        try:
-            return Pick(machine, self._shop.load(Machine, machine).value.name, self._held(machine) or machine)
-        except PreflightError:
-            return Pick(machine, machine, "its profile cannot be read")
+        usable, _ = self._shop.every(Machine)
+        unusable = "its profile cannot be used; see: preflight profiles check"
+        return [
+            Pick(ref, usable[ref].value.name, self._held(usable[ref].value.id) or ref)
+            if ref in usable
+            else Pick(ref, ref, unusable)
+            for ref in self._shop.ids(Machine)
+        ]
 
     def _last_here(self) -> str:
         try:
@@ -66,22 +69,16 @@ class TerminalMachine:
         except (OSError, ValueError):
             return ""
 
-    def _held(self, machine: str) -> str:
-        """Who has this machine's draft open at another terminal; empty when nobody has."""
-        found = open_draft(self._root, self._chain(machine))
-        return f"open at {found.holder.host} since {found.holder.since}" if found is not None else ""
+    def _held(self, chain: str) -> str:
+        """Who has the draft of the machine of that id open at another terminal; empty when nobody has."""
+        held = open_draft(self._root, chain)
+        return f"open at {held.holder.host} since {held.holder.since}" if held is not None else ""
 
-    def _chain(self, machine: str) -> str:
-        try:
-            return str(self._shop.load(Machine, machine).value.id)
-        except PreflightError:
-            return ""
-
-    def _drafted(self, machines: list[str]) -> list[str]:
-        """Machines that have a draft, the newest first."""
+    def _drafted(self, chains: Mapping[str, str]) -> list[str]:
+        """Machines that have a draft, the newest first; `chains` holds the id of each."""
         ages = {}
         with contextlib.suppress(OSError), Folder.open(self._root, DRAFTS) as files:
-            for machine in machines:
+            for machine, chain in chains.items():
                 with contextlib.suppress(OSError):
-                    ages[machine] = files.changed(f"{self._chain(machine)}.json")
+                    ages[machine] = files.changed(f"{chain}.json")
         return sorted(ages, key=lambda machine: -ages[machine])

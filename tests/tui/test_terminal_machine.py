@@ -102,3 +102,25 @@ def test_a_machine_held_elsewhere_is_named_as_printed_its_code_after_it(shop: Pa
         desks(shop, machine="hall-two").load()
     named = f"The draft of {run.view.machine.name} ({run.view.machine.id}) is open already:"
     assert str(refused.value).startswith(named)
+
+
+def test_a_machine_whose_profile_cannot_be_used_costs_itself_and_the_others_are_offered(
+    shop: Path, desks: OpenDesk
+) -> None:
+    desks(shop, machine="hall-two").load()
+    (shop / "machines" / "hall-two.toml").write_text("schema = 1", "utf-8")
+    desk = desks(shop, machine="")
+    assert [(pick.id, pick.detail) for pick in desk.machines()] == [
+        ("annex-one", "annex-one"),
+        ("hall-three", "hall-three"),
+        ("hall-two", "its profile cannot be used; see: preflight profiles check"),
+    ]
+    desk.open_on("hall-three")
+    assert desk.load().run.view is not None
+
+
+def test_a_shop_whose_only_profiles_cannot_be_used_names_one(shop: Path) -> None:
+    for file in (shop / "machines").iterdir():
+        file.write_text("schema = 1", "utf-8")
+    with pytest.raises(PreflightError, match=r"annex-one\.toml: "):
+        TerminalMachine(shop_at(shop), shop, "bench").known()
