@@ -23,13 +23,16 @@ from preflight.outside_text import shown_in
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from preflight.checklist.chain import Head
     from preflight.checklist.register import Register
 
 APP = "widebelt-preflight-founders"
-LARGEST = 200_000
+LARGEST = 1_000_000
 """Bytes of one file."""
-MOST = 500
-"""Folders, and chains, that are remembered of one shop; the oldest go."""
+MOST_CHAINS = 500
+"""Remembered of one shop, the first ones seen: whoever heaps up others pushes none out."""
+MOST_FOLDERS = 50
+"""Remembered of one shop, the last ones."""
 SHOWN = 10
 """Characters of a key id in a sentence."""
 _FILE = re.compile(rf"({PREFIX}[0-9a-f]{{32}})\.json")
@@ -107,19 +110,19 @@ class Founders:
             return [], [str(error.strerror)]
         return known, unread
 
-    def remember(self, shop: Path, register: Register, now: datetime) -> None:
-        """Note this shop's register as it is now. Writes only what is new. FounderError when it cannot be kept."""
+    def remember(self, shop: Path, register: Register, head: Head, now: datetime) -> None:
+        """Note this shop's register up to `head`. Writes only what is new. FounderError when it cannot be kept."""
         known = next((one for one in self.all()[0] if one.chain == register.chain), None)
         founder = register.find(founder_of(register.chain))
         folder, chains = str(shop.resolve()), chain_names(shop)
         noted = Remembered(
             register.chain,
             founder.person if founder else "",
-            register.head.sequence,
-            register.head.sha256,
+            head.sequence,
+            head.sha256,
             f"{now:%Y-%m-%d %H:%M}",
-            _added(known.folders if known else (), [folder]),
-            _added(known.chains if known else (), chains),
+            _added(known.folders if known else (), [folder])[-MOST_FOLDERS:],
+            _added(known.chains if known else (), chains)[:MOST_CHAINS],
         )
         if known is None or replace(noted, seen=known.seen) != known:
             self._write(noted)
@@ -153,7 +156,7 @@ class Founders:
 
 def _added(before: tuple[str, ...], now: list[str]) -> tuple[str, ...]:
     """Those before and now, once each; what was already there keeps its place, so that nothing is written anew."""
-    return tuple(dict.fromkeys([*before, *now]))[-MOST:]
+    return tuple(dict.fromkeys([*before, *now]))
 
 
 def _remembered(chain: str, table: Any) -> Remembered:

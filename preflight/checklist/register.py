@@ -174,9 +174,18 @@ def founder_of(chain: str) -> str:
     return "k-" + chain.removeprefix(PREFIX) if chain else ""
 
 
+def is_register(chain: str) -> bool:
+    """Whether a chain of that name is a register."""
+    return _CHAIN.fullmatch(chain) is not None
+
+
 def registers(folder: Path) -> list[str]:
-    """Names of the register chains in a shop folder, or in a folder of chains itself. Opens no file."""
-    return [name for name in chain_names(folder) if _CHAIN.fullmatch(name)]
+    """Names of the register chains that hold a record, in a shop folder or in a folder of chains itself. Opens no file.
+
+    An empty one is none: a kill in the middle of a founding leaves it.
+    """
+    root = chains_root(folder)
+    return [name for name in chain_names(folder) if is_register(name) and newest(root / name)]
 
 
 def chain_names(folder: Path) -> list[str]:

@@ -12,20 +12,22 @@ import hashlib
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preflight.checklist.chain import ChainFiles, chains_root, newest, relative_path
+from preflight.checklist.chain import ChainFiles, Head, chains_root, newest, relative_path
 from preflight.checklist.founders import FounderError, Founders, short
 from preflight.checklist.record import Status
 from preflight.checklist.register import (
     Alarm,
     Register,
+    RegisterError,
     chain_names,
     founder_of,
+    is_register,
     pinned_register,
     registers,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from datetime import datetime
     from pathlib import Path
 
@@ -33,8 +35,12 @@ if TYPE_CHECKING:
 
 GONE = "The records here are signed, and the register of people is gone. Is the shop folder whole?"
 EMPTIED = "The register of people is emptied: it holds no founding that counts. Is the shop folder whole?"
+UNKNOWN = (
+    "The records here are signed with keys that this register does not know, and this terminal sees it for the first "
+    "time. Is it the shop's own? Compare its founder's key with the head kept elsewhere."
+)
 NEWEST = 20
-"""Records of a chain that are looked through for a signature, the newest first, in a shop without a register."""
+"""Records of a chain that are looked at for a signature; below them ever fewer."""
 
 
 def watched_register(shop: Path, founders: Founders | None = None) -> Register:
@@ -49,17 +55,20 @@ def watched_register(shop: Path, founders: Founders | None = None) -> Register:
     if len(there) > 1:
         alarm = Alarm(_several(there, expected), Status.FORK)
     elif known and expected is None:
-        same = by_chain or (not there and last_signed(shop))
+        same = by_chain or (not there and _is_signed(shop))
         statement = _other(register, known[-1]) if same else _elsewhere(register, known[-1])
         some_chains = chains_root(shop) == shop and not there  # a copy, which needs not hold all of them
         alarm = Alarm(statement, Status.CANNOT_CHECK if some_chains else Status.WRONG)
         register = Register(folder=shop)  # whatever lies there is not this shop's
     elif not register.founded:
-        alarm = Alarm(GONE, Status.CANNOT_CHECK) if last_signed(shop) else None
+        alarm = Alarm(GONE, Status.CANNOT_CHECK) if _is_signed(shop) else None
     elif register.find(register.founder) is None:
         alarm = Alarm(EMPTIED, Status.WRONG)
     elif expected:
         alarm = _against(shop, register, expected)
+    else:
+        keys = {key for _, key in signed_records(shop)}
+        alarm = Alarm(UNKNOWN, Status.WRONG) if keys and not keys & register.keys.keys() else None
     notice = f"This terminal's memory of founders cannot be read: {', '.join(unread)}." if unread else ""
     return replace(register, alarm=alarm, notice=notice)
 
@@ -84,25 +93,58 @@ def remember(register: Register, now: datetime, founders: Founders | None = None
     if register.alarm or not register.founded or register.folder is None:
         return register.notice
     try:
-        (founders or Founders()).remember(register.folder, register, now)
+        (founders or Founders()).remember(register.folder, register, _newest_that_counts(register), now)
     except FounderError as error:
         return f"{register.notice} {error}".strip()
     return register.notice
 
 
-def last_signed(shop: Path, most: int | None = NEWEST) -> Path | None:
-    """A signed record of a shop folder, among the newest `most` of each chain (None: all of them); None: none is."""
+def accept_register(shop: Path, now: datetime, founders: Founders | None = None) -> None:
+    """Take the register that lies here as the shop's own, or that there is none. RegisterError and FounderError."""
+    memory = founders or Founders()
+    memory.forget(shop)
+    for name in registers(shop):
+        register = pinned_register(shop, name)
+        if register.find(register.founder) is None:
+            raise RegisterError(EMPTIED)
+        memory.remember(shop, register, _newest_that_counts(register), now)
+
+
+def _newest_that_counts(register: Register) -> Head:
+    """Of the register's records: what somebody put behind it can be taken away again."""
+    faulty = {number for number, _ in register.faults}
+    counting = next(number for number in range(register.head.sequence, 0, -1) if number not in faulty)
+    if counting == register.head.sequence or register.folder is None:
+        return register.head
+    with ChainFiles(chains_root(register.folder), register.chain) as files:
+        return Head(register.chain, counting, hashlib.sha256(files.read(counting)).hexdigest())
+
+
+def signed_records(shop: Path, *, all_of_them: bool = False) -> Iterator[tuple[Path, str]]:
+    """Signed records of the machines' and practice chains, and their keys: of each chain a sample, or `all_of_them`."""
     root = chains_root(shop)
     for name in chain_names(shop):
-        last = newest(root / name)
+        last = 0 if is_register(name) else newest(root / name)
         if not last:
             continue
         with ChainFiles(root, name) as files:
-            for number in range(last, max(0, last - most) if most else 0, -1):
+            for number in range(last, 0, -1) if all_of_them else _sample(last):
                 sealed = files.seal(number)
                 if sealed is not None and sealed.key_id:
-                    return root / name / relative_path(number)
-    return None
+                    yield root / name / relative_path(number), sealed.key_id
+
+
+def _is_signed(shop: Path) -> bool:
+    return next(signed_records(shop), None) is not None
+
+
+def _sample(last: int) -> Iterator[int]:
+    """The newest numbers, and below them ever fewer."""
+    yield from range(last, max(0, last - NEWEST), -1)
+    step = 2 * NEWEST
+    while step < last:
+        yield last - step
+        step *= 2
 
 
 def _several(there: Sequence[str], expected: Remembered | None) -> str:

@@ -11,7 +11,7 @@ from preflight.checklist.chain import Chain, Head
 from preflight.checklist.heading import Signature, heading
 from preflight.checklist.people import require_new_name
 from preflight.checklist.register import CLEAR, LEAD, PREFIX, RegisterAlarmError, RegisterError, read_register
-from preflight.checklist.register_alarm import GONE, last_signed
+from preflight.checklist.register_alarm import GONE, signed_records
 from preflight.checklist.seal import NO_PREVIOUS, seal
 from preflight.checklist.store import Saved, commit
 
@@ -69,8 +69,8 @@ class RegisterBook:
         register.require_sound()
         if register.founded:
             raise RegisterError("This shop was founded already.", "Leads add people with: preflight people add")
-        if (signed := last_signed(self._shop, most=None)) is not None:
-            raise RegisterAlarmError(f"{GONE} Signed is {signed}.", CLEAR)
+        for path, _ in signed_records(self._shop, all_of_them=True):
+            raise RegisterAlarmError(f"{GONE} Signed is {path}.", CLEAR)
         chain = chain_name(founder)
         tables = person_table("founding", founder.name, role=LEAD, public=founder.public)
         return self._commit(Head(chain, 0, NO_PREVIOUS), "founding", tables, founder.name, signer)

@@ -5,11 +5,10 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from preflight.checklist.founders import Founders
 from preflight.checklist.key_folder import KeyFolder, key_folder
 from preflight.checklist.people import PersonError, require_name, require_new_name
 from preflight.checklist.register import RegisterError, founder_of, read_register, registers
-from preflight.checklist.register_alarm import known_founders, remember
+from preflight.checklist.register_alarm import accept_register, known_founders, remember
 from preflight.checklist.register_record import RegisterBook, person_table
 from preflight.checklist.shop_check import heads_of
 from preflight.checklist.signatory import admitted, secret_word
@@ -154,9 +153,7 @@ def _founder(shop: Path, accept: str | None) -> int:
                 f"What lies here is the register of {lies}, not of {accept}.",
                 "Compare the key with the head that was kept elsewhere, and give it in full.",
             )
-        Founders().forget(shop)
-        if trouble := remember(read_register(shop), now()):
-            raise RegisterError(trouble)
+        accept_register(shop, now())
     print(f"Here lies the register of: {lies}")
     for one in known_founders(shop):
         print(f"This terminal knows: {one.key_id}, {one.name}, {one.sequence} records on {one.seen}")

@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 from checklist.people_samples import FOUNDER, PeopledShop
-from checklist.record_samples import MACHINE, save, start_up_body
+from checklist.record_samples import MACHINE, constant, save, start_up_body
 
 from preflight.checklist.chain import Chain
 from preflight.checklist.founders import APP, Founders
 from preflight.checklist.heading import Signature
+from preflight.checklist.key_folder import KeyFolder
 from preflight.checklist.people import PersonError
 from preflight.checklist.register import RegisterAlarmError, read_register
-from preflight.checklist.register_alarm import known_founders, remember
+from preflight.checklist.register_alarm import accept_register, known_founders, remember
 from preflight.checklist.secret import Secret
 from preflight.checklist.shop_check import verify_folder
 from preflight.checklist.signatory import signatory, unsigned
@@ -88,7 +89,7 @@ def all_records_deleted(peopled: PeopledShop, _: Path) -> None:
 
 ATTACKS: list[tuple[Callable[[PeopledShop, Path], None], str, Status]] = [
     (deleted, "founded this shop, and the register of people is gone", Status.WRONG),
-    (emptied, "emptied", Status.WRONG),
+    (emptied, "founded this shop, and the register of people is gone", Status.WRONG),
     (founding_taken, "emptied", Status.WRONG),
     (shortened, "has lost records: it had 2", Status.CUT_TAIL),
     (swapped, "the register of people in it is another one", Status.WRONG),
@@ -143,9 +144,69 @@ def test_unsigned_records_heaped_on_signed_ones_do_not_let_anybody_found_the_sho
     deleted(peopled, tmp_path)
     for number in range(2, 30):
         save(Chain(peopled.shop, MACHINE), number)
-    assert read_register(peopled.shop).alarm is None, "the newest records alone say nothing"
+    assert read_register(peopled.shop).alarm is None, "of a long chain only some records are looked at"
     with pytest.raises(RegisterAlarmError, match="the register of people is gone"):
         peopled.book.found(peopled.person(SECOND, "lead"), peopled.signer(SECOND))
+
+
+def test_a_few_signed_records_below_many_unsigned_ones_are_found(
+    peopled: PeopledShop, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    chain = Chain(peopled.shop, MACHINE)
+    for number in range(2, 42):
+        at = Signature(OPERATOR, "operator", "I made this check.", peopled.now)
+        name, signer = f"start-up-{number:08d}", peopled.signer(OPERATOR)
+        commit(chain, constant(start_up_body(name, at)), record_id=name, signer=signer, token="token-00")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "another terminal"))
+    deleted(peopled, tmp_path)
+    for number in range(42, 77):
+        save(chain, number)
+    assert read_register(peopled.shop).alarm is not None
+
+
+def test_a_register_in_place_of_the_shops_own_is_an_alarm_at_first_sight_too(
+    peopled: PeopledShop, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "another terminal"))
+    swapped(peopled, tmp_path)
+    alarm = read_register(peopled.shop).alarm
+    assert alarm is not None
+    assert "signed with keys that this register does not know" in alarm.statement
+    accept_register(peopled.shop, peopled.now)  # somebody compared the founder's key
+    assert read_register(peopled.shop).alarm is None
+
+
+def test_a_founding_that_was_killed_halfway_leaves_no_register(tmp_path: Path) -> None:
+    peopled = PeopledShop(tmp_path / "shop", KeyFolder(tmp_path / "keys"))
+    (tmp_path / "shop" / "checklists" / f"shop-{'ab' * 16}").mkdir(parents=True)
+    assert not read_register(peopled.shop).founded
+    peopled.book.found(peopled.person(FOUNDER, "lead"), peopled.signer(FOUNDER))
+    register = read_register(peopled.shop)
+    assert register.alarm is None
+    assert [one.name for one in register.active] == [FOUNDER]
+
+
+def test_what_somebody_put_behind_the_register_can_be_taken_away_again(peopled: PeopledShop) -> None:
+    path = register_folder(peopled.shop) / "00000" / "00000003.toml"
+    path.write_bytes((register_folder(peopled.shop) / "00000" / "00000002.toml").read_bytes())
+    register = read_register(peopled.shop)
+    assert [number for number, _ in register.faults] == [3]
+    assert remember(register, peopled.now) == ""
+    path.unlink()
+    assert read_register(peopled.shop).alarm is None
+    (known,) = known_founders(peopled.shop)
+    assert known.sequence == 2
+
+
+def test_chains_heaped_up_in_the_folder_push_none_out_of_the_memory(peopled: PeopledShop, tmp_path: Path) -> None:
+    for number in range(700):
+        (peopled.shop / "checklists" / f"a-{number}").mkdir()
+    assert remember(read_register(peopled.shop), peopled.now) == ""
+    moved = tmp_path / "moved"
+    shutil.copytree(peopled.shop / "checklists" / MACHINE, moved / "checklists" / MACHINE)
+    alarm = read_register(moved).alarm
+    assert alarm is not None
+    assert "founded this shop" in alarm.statement
 
 
 def test_a_shop_that_was_moved_or_copied_is_the_same_shop(peopled: PeopledShop, tmp_path: Path) -> None:
