@@ -79,4 +79,5 @@ def test_the_register_holds_the_keys_that_the_vector_names(name: str) -> None:
 
 
 def test_the_kinds_are_told_as_they_are_checked() -> None:
-    assert json.loads((VECTORS / "kinds.json").read_text(encoding="utf-8")) == every_kind()
+    told = json.loads((VECTORS / "kinds.json").read_text(encoding="utf-8"))
+    assert told == every_kind(), "write it anew: python -m tests.checklist.kinds_as_data > …/vectors/kinds.json"
