@@ -20,6 +20,10 @@ _BLANK_LETTERS = re.compile(
 )
 """Letters and marks by their class, and yet nothing to see (Unicode's Default_Ignorable_Code_Point)."""
 
+_MARK = "[\u0300-\u036f\u1ab0-\u1aff\u1dc0-\u1dff\u20d0-\u20ff\ufe20-\ufe2f]"
+_STRAY_MARKS = re.compile(f"^{_MARK}+|(?<={_MARK}{_MARK}){_MARK}+")
+"""Accents without a letter, which settle on what stands before the text, and more than two on one, which pile up."""
+
 _NAMELESS = {"Cc": "a control character", "Cs": "a byte that is no text", "Co": "a character of private use"}
 """What Unicode has no name for."""
 
@@ -41,12 +45,13 @@ def shown(text: str, keep: str = "") -> str:
     """
     if is_plainly_seen(text):
         return text
+    text = _STRAY_MARKS.sub(lambda marks: "".join(map(_escape, marks[0])), text)
     return "".join(one if one in keep or _is_seen(one) else _escape(one) for one in text)
 
 
 def is_plainly_seen(text: str) -> bool:
     """Whether a quick look finds nothing to be shown as an escape; not so for a wide blank, which is none."""
-    return text.isprintable() and (text.isascii() or not _BLANK_LETTERS.search(text))
+    return text.isprintable() and (text.isascii() or not (_BLANK_LETTERS.search(text) or _STRAY_MARKS.search(text)))
 
 
 def shown_in(value: Any) -> Any:
@@ -71,8 +76,9 @@ def unfit(text: str) -> str:
     >>> unfit("Ash\u202etreads")
     'holds a character that cannot be seen: U+202E, right-to-left override, at place 4'
     """
+    stray = _STRAY_MARKS.search(text)
     for place, one in enumerate(text, 1):
-        if not _is_seen(one):
+        if not _is_seen(one) or (stray is not None and place == stray.start() + 1):
             name = unicodedata.name(one, "").lower() or _NAMELESS.get(unicodedata.category(one), "of no known kind")
             return f"holds a character that cannot be seen: U+{ord(one):04X}, {name}, at place {place}"
     return ""

@@ -29,6 +29,7 @@ TWINS = [
     ("T. Varga", "T. V\u0430rg\u0430"),
     ("T. Varga", "\u0422. Varga"),
     ("T. Varga", "T. Varg\u03b1"),
+    ("T. Varga", "\ua4d4. Varga"),
     ("T. Varga", "\uff34. \uff36arga"),
     ("T. Varga", "T. V\u00e1rga"),
     ("T. Varga", "T. Va\u0323rga"),

@@ -14,9 +14,9 @@ import pytest
 from checklist.people_samples import FOUNDER, PeopledShop
 from checklist.record_samples import start_up_document
 from desk_samples import MORNING, Clock, filled, tokens
+from hostile.hostile_samples import UNSEEN, VISIBLE, assert_shown, each_kind, kind_of, put
 from tui.test_audit_screen import settle
 
-from hostile.hostile_samples import UNSEEN, VISIBLE, assert_shown, each_kind, kind_of, put
 from preflight.__main__ import main
 from preflight.audit.record_view import record_sections
 from preflight.audit.report import html_page
