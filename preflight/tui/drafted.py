@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -9,6 +10,8 @@ from typing import TYPE_CHECKING, Any
 from preflight.outside_text import shown
 from preflight.tui.signed import SIGNED
 
+_NOTES = {"record": str, "since": int, "happened": str, SIGNED: int}
+_RECORD_ID = re.compile(r"[A-Za-z0-9-]{8,64}")
 RUN = "run"
 """Key of a draft: id of the run record that is being saved, and the chain's newest number before it."""
 
@@ -72,7 +75,9 @@ def read_draft(content: Mapping[str, Any]) -> Drafted | None:
         texts = {key: _text(text) for key, text in typed.items()}
     except (TypeError, ValueError):
         return None
-    kept = {key: content[key] for key in ("record", "since", "happened", SIGNED) if content.get(key) is not None}
+    kept = {key: content[key] for key, kind in _NOTES.items() if type(content.get(key)) is kind}
+    if not {"record", "since"} <= set(kept) or not _RECORD_ID.fullmatch(kept["record"]) or kept["since"] < 0:
+        kept = {key: text for key, text in kept.items() if key not in ("record", "since")}  # it becomes a new one
     return Drafted(texts, times, before, standing, kept)
 
 

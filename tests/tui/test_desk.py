@@ -359,3 +359,21 @@ def test_a_machine_that_another_terminal_has_leaves_this_one_as_it_was(shop: Pat
     here.keep(typed.typed, typed.entered, {})
     here.close()
     assert desks(shop).load().run.typed["tension.1"] == "4.2"
+
+
+@pytest.mark.parametrize("note", [[], {}, 7, "short", "with blanks in it", "../../../etc/passwd"])
+def test_a_draft_whose_note_of_its_record_makes_no_sense_is_signed_as_a_new_one(
+    shop: Path, desks: OpenDesk, note: object
+) -> None:
+    desk = desks(shop)
+    run = filled(desk.load().run)
+    desk.keep(run.typed, run.entered, {})
+    desk.close()
+    (file,) = (shop / "drafts").glob("m-*.json")
+    draft = json.loads(file.read_bytes())
+    draft["content"] |= {"record": note, "since": -5}
+    file.write_text(json.dumps(draft), "utf-8")
+    again = desks(shop)
+    resumed = again.load().run
+    assert resumed.typed["tension.1"] == "4.2"
+    assert "released" in again.sign(resumed, Signing("D. Marrow", "I made this check.")).casefold()
