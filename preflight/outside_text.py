@@ -15,14 +15,23 @@ from typing import TYPE_CHECKING, Any, TextIO
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-_BLANK_LETTERS = re.compile(
-    "[\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180d\u180f\u2065\u3164\ufe00-\ufe0f\uffa0\U000e0100-\U000e01ef]"
-)
+_BLANK = "\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180d\u180f\u2065\u3164\ufe00-\ufe0f\uffa0\U000e0100-\U000e01ef"
 """Letters and marks by their class, and yet nothing to see (Unicode's Default_Ignorable_Code_Point)."""
+_MARKS = "\u0300-\u036f\u1ab0-\u1aff\u1dc0-\u1dff\u20d0-\u20ff\ufe20-\ufe2f"
+"""Accents by themselves, which settle on the letter before them."""
 
-_MARK = "[\u0300-\u036f\u1ab0-\u1aff\u1dc0-\u1dff\u20d0-\u20ff\ufe20-\ufe2f]"
-_STRAY_MARKS = re.compile(f"^{_MARK}+|(?<={_MARK}{_MARK}){_MARK}+")
+_BLANK_LETTER = re.compile(f"[{_BLANK}]")
+_STRAY_MARKS = re.compile(f"(?<![^\\s\"'])[{_MARKS}]+|(?<=[{_MARKS}][{_MARKS}])[{_MARKS}]+")
 """Accents without a letter, which settle on what stands before the text, and more than two on one, which pile up."""
+
+
+def _spans(classes: str) -> Iterator[str]:
+    """The characters of a pattern's class of single ones and ranges."""
+    for first, last in re.findall("(.)(?:-(.))?", classes):
+        yield from map(chr, range(ord(first), ord(last or first) + 1))
+
+
+_LOOKED_AT = frozenset(_spans(_BLANK + _MARKS))
 
 _NAMELESS = {"Cc": "a control character", "Cs": "a byte that is no text", "Co": "a character of private use"}
 """What Unicode has no name for."""
@@ -50,8 +59,11 @@ def shown(text: str, keep: str = "") -> str:
 
 
 def is_plainly_seen(text: str) -> bool:
-    """Whether a quick look finds nothing to be shown as an escape; not so for a wide blank, which is none."""
-    return text.isprintable() and (text.isascii() or not (_BLANK_LETTERS.search(text) or _STRAY_MARKS.search(text)))
+    """Whether a quick look finds nothing to be shown as an escape; not so for a wide blank or an accent by itself."""
+    if text.isascii():
+        return text.isprintable()
+    letters = set(text)  # of a long text a few dozen
+    return "".join(letters).isprintable() and letters.isdisjoint(_LOOKED_AT)
 
 
 def shown_in(value: Any) -> Any:
@@ -142,7 +154,7 @@ def overwrite(stream: TextIO, text: str) -> None:
 
 
 def _is_seen(character: str) -> bool:
-    if _BLANK_LETTERS.match(character):
+    if _BLANK_LETTER.match(character):
         return False
     return character.isprintable() or unicodedata.category(character) == "Zs"
 
