@@ -175,7 +175,7 @@ def _elsewhere(register: Register, was: Remembered) -> str:
     )
     return (
         f"Here lay the shop that {was.words} founded, seen last on {was.seen}; now it is {what}, with none of its "
-        "records. Is this the right folder? If it was begun anew on purpose: preflight people founder"
+        "records. Is this the right folder? If it was begun anew on purpose, say so: preflight people founder --accept."
     )
 
 

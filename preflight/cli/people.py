@@ -156,7 +156,7 @@ def _founder(shop: Path, accept: str | None) -> int:
         accept_register(shop, now())
     print(f"Here lies the register of: {lies}")
     for one in known_founders(shop):
-        print(f"This terminal knows: {one.key_id}, {one.name}, {one.sequence} records on {one.seen}")
+        print(f"This terminal knows: {one.key_id}, {one.name}; newest record {one.sequence}, seen on {one.seen}")
     register = read_register(shop)
     print(f"ALARM: {register.alarm}" if register.alarm else "Nothing stands against it.")
     return FAILED if register.alarm else 0
