@@ -30,7 +30,7 @@ WAIT = 2.0
 """Seconds that a reader or writer waits for another one."""
 
 _WIDTHS = {
-    "records": 14,
+    "records": 15,
     "readings": 9,
     "answers": 3,
     "faults": 7,

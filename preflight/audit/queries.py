@@ -9,6 +9,8 @@ import json
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from preflight.checklist.corrected import HIDDEN
+
 if TYPE_CHECKING:
     import sqlite3
     from collections.abc import Iterator
@@ -16,8 +18,20 @@ if TYPE_CHECKING:
 PAGE = 200
 """Rows of a page."""
 
-_COLUMNS = "at, machine, sequence, kind, person, role, verdict, local, job, about, refers, key_id"
-_SHOWN = ((_COLUMNS, "records"), (f"{_COLUMNS}, why", "strangers"))
+_STORED = "at, machine, sequence, kind, person, role, verdict, local, job, about, refers, key_id"
+
+
+def _shown(table: str) -> str:
+    """The columns as lists show them: without what a correction hides."""
+    hides = (
+        "SELECT 1 FROM records AS c WHERE c.kind = 'correction' AND c.hides "
+        f"AND c.machine = {table}.machine AND c.refers = {table}.machine || '/' || {table}.sequence"
+    )
+    return _STORED.replace("about", f"CASE WHEN EXISTS ({hides}) THEN '{HIDDEN}' ELSE about END")
+
+
+_COLUMNS, _STRANGE = _shown("records"), f"{_shown('strangers')}, why"
+_SHOWN = ((_COLUMNS, "records"), (_STRANGE, "strangers"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +153,7 @@ def page(
     values += [*(key or ()), rows]
     found = [Listed(*row) for row in connection.execute(f"SELECT {_COLUMNS} FROM records WHERE {where}", values)]
     if only.strangers:
-        sql = f"SELECT {_COLUMNS}, why FROM strangers WHERE {where}"
+        sql = f"SELECT {_STRANGE} FROM strangers WHERE {where}"
         found += [Listed(*row) for row in connection.execute(sql, values)]
         found.sort(key=lambda one: one.key, reverse=order == "DESC")
         found = found[:rows] if rows >= 0 else found
@@ -180,7 +194,7 @@ def referring(connection: sqlite3.Connection, machine: str, sequence: int) -> li
 
 def strangers(connection: sqlite3.Connection, machine: str = "", since: int = 0) -> list[Listed]:
     """Records that count for nothing, of one machine or of all, newest first."""
-    sql = f"SELECT {_COLUMNS}, why FROM strangers WHERE at >= ? AND (? = '' OR machine = ?) ORDER BY at DESC"
+    sql = f"SELECT {_STRANGE} FROM strangers WHERE at >= ? AND (? = '' OR machine = ?) ORDER BY at DESC"
     return [Listed(*row) for row in connection.execute(sql, (since, machine, machine))]
 
 
@@ -242,7 +256,7 @@ def as_answers(entries: str) -> tuple[Answer, ...]:
 
 def start_ups(connection: sqlite3.Connection, since: int, until: int) -> Iterator[tuple[Listed, tuple[Answer, ...]]]:
     """Start-ups and held records of a period with their answers, oldest first; one at a time in memory."""
-    columns = ", ".join(f"r.{name}" for name in _COLUMNS.split(", "))
+    columns = ", ".join(f"r.{name}" for name in _STORED.split(", "))
     sql = (
         f"SELECT {columns}, a.entries FROM records r JOIN answers a USING (machine, sequence) "
         "WHERE r.at >= ? AND r.at < ? AND r.kind IN ('startup', 'held') ORDER BY r.at, r.machine, r.sequence"

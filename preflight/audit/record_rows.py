@@ -68,7 +68,7 @@ def add_record(rows: RecordRows, kept: Kept) -> None:
     if not kept.counts:
         rows.strangers.append((*row, kept.statement))
         return
-    rows.records.append(row)
+    rows.records.append((*row, int(document.get("correction", {}).get("hides", False))))
     if kind in OUTLINED:
         rows.outlines.append((machine, sequence, json.dumps(_outline(document), default=str, separators=(",", ":"))))
     rows.runs.extend([(machine, sequence, at, json.dumps(document["run"], default=str))] if "run" in document else [])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from preflight.audit.queries import referring
@@ -9,32 +10,58 @@ from preflight.audit.record_rows import START_UPS
 from preflight.audit.report import PAIR
 from preflight.audit.sections import Section
 from preflight.audit.words import row
+from preflight.checklist.corrected import corrections, masked, typed_texts
 from preflight.checklist.document import OWN_TABLES
 from preflight.checklist.machine_records import Weight, record
 from preflight.checklist.register import read_register
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from preflight.audit.queries import Listed
+    from preflight.checklist.corrected import Correction
     from preflight.checklist.machine_records import Kept
 
 HEADING = ("kind", "verdict", "name", "role", "meaning", "local", "utc", "id")
 
 
 def record_sections(
-    connection: sqlite3.Connection | None, shop: Path, machine: str, number: int, name: str = ""
+    connection: sqlite3.Connection | None,
+    shop: Path,
+    machine: str,
+    number: int,
+    name: str = "",
+    *,
+    reveal: bool = False,
+    how: str = "--reveal",
 ) -> list[Section]:
-    """Everything that the file says, and what later records say of it. ChainError when it cannot be read.
+    """What later corrections put right, everything that the file says, and what else refers to it.
 
-    The seal is checked on the file now, never taken from the index.
+    ChainError when it cannot be read. The seal is checked on the file now, never taken from the index.
+    reveal: also what a correction hides; `how` one asks for that.
     """
-    kept = record(shop, machine, number, read_register(shop))
+    register = read_register(shop)
+    kept = record(shop, machine, number, register)
+    about = referring(connection, machine, number) if connection is not None else []
+    made = corrections(record(shop, machine, one.sequence, register) for one in about if one.kind == "correction")
+    sections = _corrected(made, typed_texts(kept.document), reveal, how) if made else []
+    if not reveal:
+        kept = replace(kept, document=masked(kept.document, made))
+    return [*sections, *_as_signed(kept, about, name, {one.key for one in made})]
+
+
+def _corrected(made: Sequence[Correction], typed: Mapping[str, str], reveal: bool, how: str) -> list[Section]:
+    said = [one.sentence(typed.get(one.key, "") if reveal else "") for one in made]
+    if any(one.hides for one in made) and not reveal:
+        said.append(f"What is hidden stands in the file as it was signed: {how} shows it.")
+    return [Section("Corrected", tuple(said))]
+
+
+def _as_signed(kept: Kept, about: Sequence[Listed], name: str, corrected: Collection[str]) -> list[Section]:
     document = kept.document
     made = [_heading(kept, name)]
-    about = referring(connection, machine, number) if connection is not None else []
     if about:
         made.append(Section("Later records about it", tuple(_later(one) for one in about)))
     stated, sheet = _tables(document)
@@ -49,7 +76,7 @@ def record_sections(
         made.append(Section("Findings", tuple(said), columns, tuple(_finding(one) for one in findings)))
     if entries := document.get("entries"):
         names = ("answer", "text", "given at", "earlier values")
-        made.append(Section("Answers", (), names, tuple(_entry(one) for one in entries)))
+        made.append(Section("Answers", (), names, tuple(_entry(one, corrected) for one in entries)))
     return [*made, *_pairs("Sheet as signed", sheet), *_pairs("Limits of that day", document.get("limits"))]
 
 
@@ -86,9 +113,10 @@ def _pairs(title: str, table: Mapping[str, Any] | None) -> list[Section]:
     return [Section(title, (), PAIR, tuple(_flat(table)))] if table else []
 
 
-def _entry(one: Mapping[str, Any]) -> tuple[str, ...]:
+def _entry(one: Mapping[str, Any], corrected: Collection[str]) -> tuple[str, ...]:
     earlier = ", ".join(f"{was.get('text', '')} ({_clock(was.get('at'))})" for was in one.get("earlier", ()))
-    return str(one.get("key", "")), str(one.get("text", "")), _clock(one.get("at")), earlier
+    text = f"{one['text']} (corrected)" if one["key"] in corrected else str(one["text"])
+    return str(one["key"]), text, _clock(one.get("at")), earlier
 
 
 def _clock(at: object) -> str:

@@ -85,6 +85,11 @@ STEPS: tuple[tuple[str, str], ...] = (
         DELETE FROM belts; DELETE FROM runs; DELETE FROM outlines; DELETE FROM unread;
         """,
     ),
+    (
+        "0005 corrections that hide what they correct",
+        # none was made before there was this column
+        "ALTER TABLE records ADD COLUMN hides INTEGER NOT NULL DEFAULT 0",
+    ),
 )
 TABLES = ("records", "readings", "answers", "faults", "belts", "runs", "outlines", "strangers", "unread")
 LOOKED_AT = ("records", "strangers", "unread")

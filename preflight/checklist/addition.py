@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 
 from preflight.checklist.body import write_body
 from preflight.checklist.chain import Chain, newest
+from preflight.checklist.corrected import typed_texts
 from preflight.checklist.heading import Signature, heading
 from preflight.checklist.store import commit, prepare_shop
 from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     from preflight.checklist.machine_records import Kept
@@ -72,13 +74,21 @@ def require_countersigner(about: Kept, name: str, role: str) -> None:
         raise AdditionError("Nobody countersigns a record of their own.", "Another lead or trainer does.")
 
 
-def correction(about: Kept, key: str, text: str, reason: str, record_id: str, signature: Signature) -> bytes:
-    """The right text of one answer beside the one that was recorded. AdditionError when there is no such answer."""
-    entries = {entry.get("key"): entry.get("text") for entry in about.document.get("entries", ())}
-    if key not in entries:
-        raise AdditionError(f"Record {about.reference.sequence} has no answer {key}.", f"It has: {', '.join(entries)}.")
-    table = {"key": key, "was": entries[key], "text": text, "reason": reason}
-    return _addition("correction", about.reference, table, record_id, signature)
+def correction(
+    about: Kept, key: str, text: str, reason: str, record_id: str, signature: Signature, *, hides: bool = False
+) -> bytes:
+    """The right text of one typed field beside the one that was recorded. AdditionError when there is no such field.
+
+    hides: what was recorded is not repeated here, and pages of that record do not show it any more.
+    """
+    typed = typed_texts(about.document)
+    if key not in typed:
+        number = about.reference.sequence
+        raise AdditionError(f"Record {number} has nothing typed at {key}.", f"It has: {', '.join(typed)}.")
+    was = {"hides": True} if hides else {"was": typed[key]}
+    return _addition(
+        "correction", about.reference, {"key": key, **was, "text": text, "reason": reason}, record_id, signature
+    )
 
 
 def save_addition(
@@ -100,9 +110,11 @@ def saved_sentence(saved: Saved, by: Signatory) -> str:
     return f"Record {saved.head.sequence} saved, {how}."
 
 
-def _addition(kind: str, about: Reference, table: dict[str, str], record_id: str, signature: Signature) -> bytes:
-    empty = next((key for key, text in table.items() if not text.strip()), None)
+def _addition(
+    kind: str, about: Reference, table: Mapping[str, str | bool], record_id: str, signature: Signature
+) -> bytes:
+    empty = next((key for key, text in table.items() if isinstance(text, str) and not text.strip()), None)
     if empty is not None:
         raise AdditionError(f"A {kind} says {empty}; it is empty.")
     made = {"record": heading(kind, record_id, signature), "refers": about.table}
-    return write_body(made | ({kind: table} if table else {}))
+    return write_body(made | ({kind: dict(table)} if table else {}))

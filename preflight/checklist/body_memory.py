@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from preflight.checklist.seal import Sealed
 
 APP = "widebelt-preflight"
-READING = 1
+READING = 2
 """Raised with every change of what is accepted as a record or of what is kept here: then all is read again."""
 LARGEST = 300 * 2**20
 """Bytes of the file; it is begun anew beyond."""

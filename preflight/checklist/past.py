@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from preflight.checklist.corrected import corrections, masked
 from preflight.checklist.document import sheet_of
 from preflight.checklist.machine_records import MachineRecords
 from preflight.checklist.wear_maps import wear_maps
@@ -17,17 +18,20 @@ from preflight.history import History, OpenStop, RunLog
 from preflight.quantities import Kind, QuantityError, parse
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from preflight.checklist.body_memory import BodyMemory
+    from preflight.checklist.machine_records import Kept
     from preflight.checklist.reference import Reference
     from preflight.checklist.register import Register
 
 MOST = 60
 """Newest records that are looked at; older ones are the audit's."""
 START_UPS = ("startup", "held")
-RUN, REPAIR = "run", "repair"
+RUN, REPAIR, CORRECTION = "run", "repair", "correction"
+TOLD = ("record", "held", REPAIR)
+"""Tables whose words are told at the next start."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +114,15 @@ def _run_log(record: Mapping[str, Any]) -> RunLog | None:
     return RunLog(_signed_at(record), hours, area)
 
 
+def _as_shown(document: Mapping[str, Any], later: Sequence[Kept]) -> Mapping[str, Any]:
+    """The document without the words that a correction hides: they are told to whoever starts next. Readings stay."""
+    made = corrections(later)
+    if not any(one.hides for one in made):
+        return document
+    shown = masked(document, made)
+    return {**document, **{table: shown[table] for table in TOLD if table in document}}
+
+
 def past(shop: Path, machine: str, register: Register, memory: BodyMemory | None = None, most: int = MOST) -> Past:
     """The newest start-ups of a machine that count, with the runs and repairs between them.
 
@@ -119,16 +132,21 @@ def past(shop: Path, machine: str, register: Register, memory: BodyMemory | None
     references: list[Reference] = []
     others: dict[str, list[Mapping[str, Any]]] = {RUN: [], REPAIR: []}
     signed: set[int] = set()
+    corrected: dict[Reference | None, list[Kept]] = {}
     with MachineRecords(shop, machine, register, memory) as chain:
-        for kept in chain.walk(frozenset({*START_UPS, RUN, REPAIR})):
+        for kept in chain.walk(frozenset({*START_UPS, RUN, REPAIR, CORRECTION})):
             if not kept.counts:
+                continue
+            if kept.heading.kind == CORRECTION:
+                corrected.setdefault(kept.refers, []).append(kept)
                 continue
             if kept.signed:
                 signed.add(kept.reference.sequence)
+            document = _as_shown(kept.document, corrected.get(kept.reference, ()))
             if kept.heading.kind not in START_UPS:
-                others[kept.heading.kind].append(kept.document)
+                others[kept.heading.kind].append(document)
                 continue
-            started.append(kept.document)
+            started.append(document)
             references.append(kept.reference)
             if len(started) == most:
                 break

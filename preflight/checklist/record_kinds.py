@@ -304,10 +304,11 @@ class CountersignTable(TypedDict):
 
 @strict
 class CorrectionTable(TypedDict):
-    """`[correction]`."""
+    """`[correction]`; one that hides what stood there does not repeat it."""
 
     key: str
-    was: str
+    was: NotRequired[str]
+    hides: NotRequired[bool]
     text: str
     reason: str
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from preflight.checklist.corrected import HIDDEN, corrections, masked, typed_texts
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
@@ -22,12 +24,18 @@ TITLES = {
 }
 
 
-def lines(kept: Kept, later: Iterable[Kept] = ()) -> Iterator[str]:
-    """The whole record; name, time and meaning first, as any print of a signature has to show them.
+def lines(kept: Kept, later: Iterable[Kept] = (), *, reveal: bool = False) -> Iterator[str]:
+    """The whole record; what was corrected first, then name, time and meaning, as a print of a signature shows them.
 
     later: records that refer to this one; each is named, so that nobody reads a corrected answer as the last word.
+    reveal: also what a correction hides.
     """
-    document, reference = kept.document, kept.reference
+    later = list(later)
+    made, typed = corrections(later), typed_texts(kept.document)
+    yield from (f"CORRECTED: {one.sentence(typed.get(one.key, '') if reveal else '')}" for one in made)
+    if any(one.hides for one in made) and not reveal:
+        yield "What it hides is in the file as it was signed: --reveal shows it."
+    document, reference = kept.document if reveal else masked(kept.document, made), kept.reference
     head = document["record"]
     kind = str(head.get("kind", ""))
     yield f"{TITLES.get(kind, kind)}: record {reference.sequence} of {reference.machine}"
@@ -56,7 +64,7 @@ def _later(kept: Kept) -> str:
     head = kept.document["record"]
     kind = str(head.get("kind", ""))
     table = kept.document.get(kind, {})
-    said = f": {table['key']} is {table['text']}, not {table['was']}" if kind == "correction" else ""
+    said = f": {table['key']} is {table['text']}, not {table.get('was', HIDDEN)}" if kind == "correction" else ""
     trusted = "" if kept.signed else " (not a valid signature)"
     number = kept.reference.sequence
     return f"{TITLES.get(kind, kind)}, record {number}, {head.get('name')}, {head.get('local')}{said}{trusted}"

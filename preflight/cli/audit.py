@@ -113,7 +113,7 @@ def _list(audit: ShopAudit, arguments: argparse.Namespace) -> int:
 def _show(audit: ShopAudit, arguments: argparse.Namespace) -> int:
     machine, number = _reference(audit.shop, arguments.record)
     name = machine_names(audit.shop).get(machine, machine)
-    made = audit.ask(lambda c: record_sections(c, audit.shop, machine, number, name))
+    made = audit.ask(lambda c: record_sections(c, audit.shop, machine, number, name, reveal=arguments.reveal))
     _out(arguments, f"{name}, record {number}", made)
     return 0
 

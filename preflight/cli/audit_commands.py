@@ -42,6 +42,7 @@ def add_audit(commands: Any, make: Callable[..., argparse.ArgumentParser]) -> No
     listing.add_argument("--json", action="store_true", help="one JSON document")
     show = part("show", "one record whole, with its seal", machine=False)
     show.add_argument("record", metavar="MACHINE/NUMBER", help='as in "hall-two/12"')
+    show.add_argument("--reveal", action="store_true", help="also what a correction hides")
     show.add_argument("--html", metavar="FILE", help='write a page instead of lines; "-": standard output')
     patterns = part("patterns", "flags worth a talk, with their tests", period=BACK, machine=False)
     patterns.add_argument("--csv", action="store_true", help="what was missed, late or held, one by one, as CSV")

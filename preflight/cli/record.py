@@ -43,7 +43,8 @@ def run(arguments: argparse.Namespace) -> int:
     about = record(shop, machine, arguments.number, register)
     if arguments.what == "show":
         later = records(shop, machine, register, ABOUT_OTHERS)
-        print(joined(lines(about, [one for one in later if one.refers == about.reference])))
+        own = [one for one in later if one.refers == about.reference]
+        print(joined(lines(about, own, reveal=arguments.reveal)))
         return 0
     record_id, lead, role = token(), arguments.what == "override", getattr(arguments, "role", None)
     if lead:
@@ -77,7 +78,8 @@ def _body(about: Kept, record_id: str, by: Signatory, arguments: argparse.Namesp
         )
     if arguments.what == "countersign":
         return countersign(about, record_id, signature, arguments.remark)
-    return correction(about, arguments.key, arguments.text, arguments.reason, record_id, signature)
+    key, text, reason = arguments.key, arguments.text, arguments.reason
+    return correction(about, key, text, reason, record_id, signature, hides=arguments.hide)
 
 
 KINDS = {"repair": "repair", "countersign": "countersign", "correct": "correction"}

@@ -68,7 +68,9 @@ def add_record(commands: Any, command: Command) -> None:
             _keys(made)
         return made
 
-    one("show", "print a record with name, time and meaning", by=False)
+    one("show", "print a record with name, time and meaning", by=False).add_argument(
+        "--reveal", action="store_true", help="also what a correction hides"
+    )
     for what, about in (
         ("override", "a lead lets a start-up go on past one stop of a held record, for a time"),
         ("repair", "say what was put right after a stop, with the new reading"),
@@ -91,9 +93,10 @@ def add_record(commands: Any, command: Command) -> None:
         "--role", choices=("lead", "trainer"), help="only in a shop without people, which knows no roles"
     )
     correct = one("correct", "put the right answer beside one that was recorded wrongly")
-    correct.add_argument("--key", metavar="KEY", required=True, help='the answer, as in "tension.1"')
+    correct.add_argument("--key", metavar="KEY", required=True, help='what was typed, as in "tension.1" or "held.told"')
     correct.add_argument("--text", metavar="TEXT", required=True, help="the right answer")
     correct.add_argument("--reason", metavar="TEXT", required=True, help="how the wrong one came about")
+    correct.add_argument("--hide", action="store_true", help="pages show the wrong one only on request")
     late = one("late", "save a start-up that was written on paper", number=False)
     late.add_argument("sheet", metavar="SHEET", help="setup sheet (a TOML file) with the time it happened")
     late.add_argument("--why", metavar="TEXT", required=True, help="why it comes late")

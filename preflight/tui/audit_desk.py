@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 COLUMNS = ("machine", "person", "verdict", "kind")
+REVEAL_KEY = "F9"
+"""Shows what a correction hides."""
 READING = "The records are being read."
 DRIFTING = "Readings that drift, of all machines. F8, machine: every reading of one machine."
 
@@ -166,10 +168,12 @@ class AuditDesk:
             made += self._ask(lambda c: wear_sections(c, machine, name, now - LOOK_BACK, now + 86400))
         return made if machine else [sections.Section("Trends", (DRIFTING,)), *made]
 
-    def record(self, one: Listed) -> list[Section]:
-        """One record whole, its seal checked on the file."""
+    def record(self, one: Listed, *, reveal: bool = False) -> list[Section]:
+        """One record whole, its seal checked on the file; what a correction hides only on request."""
         name = self._known_names().get(one.machine, "")
-        return self._ask(lambda c: record_sections(c, self.shop, one.machine, one.sequence, name))
+        return self._ask(
+            lambda c: record_sections(c, self.shop, one.machine, one.sequence, name, reveal=reveal, how=REVEAL_KEY)
+        )
 
     def nothing(self, view: str) -> list[Section]:
         """What the view says while there is no record, or none was read yet; else nothing."""

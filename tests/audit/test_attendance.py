@@ -88,7 +88,7 @@ def test_a_run_begins_when_its_record_says_else_its_hours_before_it_was_signed()
     at = int(signed.timestamp())
     tables = [{"began": "2026-11-25T07:10:00+01:00", "hours": "2.5 h"}, {"hours": "2.5 h"}, {"area": "3 m2"}]
     for sequence, table in enumerate(tables):
-        row = (sequence, "m-1", sequence, "run", "", "", "", signed.isoformat(), "", "", "", "", "", "")
+        row = (sequence, "m-1", sequence, "run", "", "", "", signed.isoformat(), "", "", "", "", "", "", 0)
         connection.execute(f"INSERT INTO records VALUES ({', '.join('?' * len(row))})", row)
         connection.execute("INSERT INTO runs VALUES (?, ?, ?, ?)", ("m-1", sequence, at, json.dumps(table)))
     said = [one.began.astimezone(UTC).strftime("%H:%M") for one in run_times(connection, at - 86400, at + 1)]

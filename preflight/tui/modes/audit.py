@@ -14,7 +14,7 @@ from preflight.audit.period import Period
 from preflight.audit.queries import EVERYTHING
 from preflight.errors import PreflightError
 from preflight.tui.audit_bars import KEYS, SIGN, foot_line, top_lines
-from preflight.tui.audit_desk import RecordPage
+from preflight.tui.audit_desk import REVEAL_KEY, RecordPage
 from preflight.tui.audit_lines import record_lines, section_lines
 from preflight.tui.modes.audit_dialogues import AuditDialogues
 from preflight.tui.painting import wrap
@@ -45,6 +45,7 @@ class AuditScreen(AuditDialogues):
         Binding("down", "move(1)", show=False),
         Binding("pageup", "leap(-1)", show=False),
         Binding("pagedown", "leap(1)", show=False),
+        Binding(REVEAL_KEY.lower(), "reveal", "show what is hidden", id="audit.reveal", show=False),
         Binding("ctrl+x", "cancel", "stop reading records", id="audit.cancel", show=False),
     ]
     DEFAULT_CSS = """
@@ -73,6 +74,7 @@ class AuditScreen(AuditDialogues):
         self._wanted = "today"
         """The view asked for last; it may still be on its way."""
         self._opened: Listed | None = None
+        self._revealed = False
 
     def compose(self) -> ComposeResult:
         """Three widgets, however many records."""
@@ -245,8 +247,15 @@ class AuditScreen(AuditDialogues):
     def open_record(self, one: Listed) -> None:
         """Show that record whole."""
         self._begin("record")
-        self._opened = one
+        self._opened, self._revealed = one, False
         self._show("record", lambda: self.desk.record(one))
+
+    def action_reveal(self) -> None:
+        """On a record's page show what a correction hides, or hide it again."""
+        one = self.shown_record()
+        if one is not None:
+            self._revealed = reveal = not self._revealed
+            self._show("record", lambda: self.desk.record(one, reveal=reveal))
 
     def shown_record(self) -> Listed | None:
         """The record that is open; None in another view."""
