@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from preflight.checklist.chain import FOLDER, Chain, ChainError, chains_root, relative_path
 from preflight.checklist.head_text import HeadText
 from preflight.checklist.record import heading_in
-from preflight.checklist.register import PREFIX, Register, chain_names, pinned_register, read_register
+from preflight.checklist.register import Register, chain_names, pinned_register, read_register
 from preflight.checklist.signing import SigningUnavailableError
 from preflight.checklist.verify import Problem, ShopResult, Status, verify_shop
 
@@ -69,16 +69,17 @@ def verify_folder(
 
 
 def heads_of(shop: Path, now: datetime) -> HeadText:
-    """The newest record of every chain of a shop, to be kept elsewhere. ChainError when one cannot be read."""
+    """The newest record of every chain of a shop, to be kept elsewhere.
+
+    ChainError when one cannot be read, or the register is not the shop's: its head would prove the wrong thing.
+    """
     if not os.path.lexists(shop / FOLDER):
         raise ChainError(f"{shop} holds no records yet.")
     heads = tuple(Chain(shop, name).head() for name in chain_names(shop))
     register = read_register(shop)
-    if not register.founded:
-        return HeadText(now, heads)
-    founder = "k-" + register.chain.removeprefix(PREFIX)
-    key = register.find(founder)
-    return HeadText(now, heads, founder, key.person if key else "")
+    register.require_sound()
+    key = register.find(register.founder)
+    return HeadText(now, heads, register.founder, key.person if key else "")
 
 
 def _faults(root: Path, register: Register, found: ShopResult) -> list[Problem]:

@@ -17,7 +17,7 @@ from preflight.checklist.people import PersonError
 from preflight.checklist.register import RegisterAlarmError, read_register
 from preflight.checklist.register_alarm import accept_register, known_founders, remember
 from preflight.checklist.secret import Secret
-from preflight.checklist.shop_check import verify_folder
+from preflight.checklist.shop_check import heads_of, verify_folder
 from preflight.checklist.signatory import signatory, unsigned
 from preflight.checklist.store import StoreError, commit
 from preflight.checklist.verify import Status
@@ -112,6 +112,7 @@ def test_every_attack_on_the_register_is_an_alarm_under_which_nobody_signs_or_fo
         lambda: signatory(register, peopled.keys, OPERATOR, Secret(""), peopled.now),
         lambda: peopled.book.found(peopled.person(SECOND, "lead"), peopled.signer(SECOND)),
         lambda: peopled.admit("R. Onslow", "operator"),
+        lambda: heads_of(peopled.shop, peopled.now),
     ):
         with pytest.raises(RegisterAlarmError, match="Nothing is founded or signed here"):
             signing()
