@@ -69,6 +69,14 @@ class Kept:
         """The record that it is about."""
         return reference_in(self.document)
 
+    def require_counting(self) -> None:
+        """ChainError for a stranger: nothing is added to a record that counts for nothing."""
+        if not self.counts:
+            raise ChainError(
+                f"Record {self.reference.sequence} of {self.reference.machine} counts for nothing: {self.statement}",
+                "Nothing was saved. Look with: preflight verify",
+            )
+
 
 class MachineRecords:
     """The records of one machine. Use it in a `with`; best asked for in falling order."""

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 MOST = 60
 """Newest records that are looked at; older ones are the audit's."""
+SHOWN = 3
+"""Numbers of strangers that are named."""
 START_UPS = ("startup", "held")
 RUN, REPAIR, CORRECTION = "run", "repair", "correction"
 TOLD = ("record", "held", REPAIR)
@@ -54,6 +56,17 @@ class Past:
     def last(self) -> Mapping[str, Any] | None:
         """The newest start-up that was released."""
         return next((r for r in self.records if r["record"].get("kind") == "startup"), None)
+
+    @property
+    def notice(self) -> str:
+        """What is to be said of records that count for nothing; empty without any."""
+        if not self.strangers:
+            return ""
+        numbers = sorted(number for number, _ in self.strangers)
+        shown, more = ", ".join(map(str, numbers[-SHOWN:])), len(numbers) - SHOWN
+        shown += f" and {more} more" if more > 0 else ""
+        said = f"Record {shown} counts" if len(numbers) == 1 else f"Records {shown} count"
+        return f"{said} for nothing, unsigned or wrong: a lead looks with preflight verify."
 
     def facts(self) -> dict[str, str]:
         """Answers of the newest start-up by key; the caller carries over those that are facts."""

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.corrected import HIDDEN, corrections, masked, typed_texts
+from preflight.checklist.machine_records import Weight
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
@@ -42,6 +43,8 @@ def lines(kept: Kept, later: Iterable[Kept] = (), *, reveal: bool = False) -> It
     yield f"  {head.get('name')}, {head.get('role')}, {head.get('local')} (UTC {head.get('utc')})"
     yield f'  "{head.get("meaning")}"'
     yield f"  {kept.statement}"
+    if kept.weight is not Weight.COUNTS:
+        yield f"  note: it {'counts for nothing' if not kept.counts else f'is {kept.weight.value}'}"
     yield f"  SHA-256 {reference.sha256}"
     if refers := document.get("refers"):
         yield f"  refers to record {refers.get('sequence')} of {refers.get('machine')}, SHA-256 {refers.get('sha256')}"
@@ -65,7 +68,7 @@ def _later(kept: Kept) -> str:
     kind = str(head.get("kind", ""))
     table = kept.document.get(kind, {})
     said = f": {table['key']} is {table['text']}, not {table.get('was', HIDDEN)}" if kind == "correction" else ""
-    trusted = "" if kept.signed else " (not a valid signature)"
+    trusted = " (counts for nothing)" if not kept.counts else "" if kept.signed else " (unsigned)"
     number = kept.reference.sequence
     return f"{TITLES.get(kind, kind)}, record {number}, {head.get('name')}, {head.get('local')}{said}{trusted}"
 

@@ -36,23 +36,26 @@ def run(arguments: argparse.Namespace) -> int:
     """Judge the sheet and print the verdicts. Raises `PreflightError` for files that cannot be used."""
     path = sheet_path(arguments.sheet)
     root = shop_path(arguments.shop).needed if arguments.shop else None
-    file, shop, found = judge_file(path, files_for_sheet(path, arguments.shop), root, arguments.machine)
+    notes: list[str] = []
+    file, shop, found = judge_file(path, files_for_sheet(path, arguments.shop), root, arguments.machine, notes)
     said = _unapproved(root, shop) if root is not None else ()
     if arguments.json:
-        print(json.dumps(found.as_json() | ({"unapproved": list(said)} if said else {}), indent=2))
+        more = {"unapproved": list(said), "not_counted": notes}
+        print(json.dumps(found.as_json() | {key: texts for key, texts in more.items() if texts}, indent=2))
     else:
-        for text in said:
+        for text in (*said, *notes):
             print(f"NOTE: {text}")
         print(joined(lines(file.value, shop, found, EXIT_STATUS[found.verdict], everything=arguments.all)))
     return EXIT_STATUS[found.verdict]
 
 
 def judge_file(
-    path: Path, files: Shop, root: Path | None = None, machine: str | None = None
+    path: Path, files: Shop, root: Path | None = None, machine: str | None = None, notes: list[str] | None = None
 ) -> tuple[Loaded[SetupSheet], ShopView, Assessment]:
     """The sheet of a file, what it sees of the shop, and the verdicts.
 
-    `root`: the shop folder whose saved records count too; `machine` stands in for the sheet's.
+    `root`: the shop folder whose saved records count too; `machine` stands in for the sheet's; `notes` takes what is to
+    be said of those records.
     """
     sheet = load(path, SetupSheet)
     view = files.view(sheet.value, machine=machine, file=path)
@@ -60,7 +63,10 @@ def judge_file(
     history = None
     if root is not None:
         with memory_for(root) as bodies:
-            history = past(root, view.machine.id, read_register(root), bodies).history()
+            earlier = past(root, view.machine.id, read_register(root), bodies)
+        history = earlier.history()
+        if notes is not None and earlier.notice:
+            notes.append(earlier.notice)
     return sheet, view, assess(sheet.value, view, history)
 
 

@@ -46,6 +46,7 @@ def run(arguments: argparse.Namespace) -> int:
         own = [one for one in later if one.refers == about.reference]
         print(joined(lines(about, own, reveal=arguments.reveal)))
         return 0
+    about.require_counting()
     record_id, lead, role = token(), arguments.what == "override", getattr(arguments, "role", None)
     if lead:
         stop_of(about, arguments.check, arguments.subject)  # a stop that nobody goes past is said to everybody

@@ -73,6 +73,7 @@ def begin(shop: Path, keys: KeyFolder, machine: str, number: int, record_id: str
     register = read_register(shop)
     register.require_sound()
     about = record(shop, machine, number, register)
+    about.require_counting()
     may = [one.name for one in register.active if one.role in COUNTERSIGNERS and keys.holds(one.key_id)]
     return Attempt(
         about,

@@ -122,7 +122,7 @@ class Desk:
             self._started[SIGNED] = run.signed.number
         if bad := [*bad_jobs, *bad_belts]:
             notice = f"{notice} {unusable_sentence(bad)}".strip()
-        return self._loaded(run, " ".join(filter(None, (self._standing.notice, notice, rights))))
+        return self._loaded(run, " ".join(filter(None, (self._standing.notice, self._past.notice, notice, rights))))
 
     def close(self) -> None:
         """Let go of the draft; it stays for the next time."""

@@ -9,13 +9,15 @@ import pytest
 from checklist.people_samples import FOUNDER, PeopledShop
 from checklist.record_samples import DAWN, MACHINE, lay, start_up_document, whole
 
+from preflight.__main__ import main
 from preflight.checklist.body import write_body
-from preflight.checklist.chain import Chain
+from preflight.checklist.chain import Chain, ChainError
 from preflight.checklist.heading import Signature, heading
 from preflight.checklist.machine_records import Weight, record, records
 from preflight.checklist.override import permits
 from preflight.checklist.past import past
 from preflight.checklist.record import Status, read_record
+from preflight.checklist.record_text import lines
 from preflight.checklist.register import Register, read_register
 from preflight.checklist.seal import seal
 from preflight.checklist.store import commit
@@ -216,3 +218,36 @@ def test_a_stranger_with_the_id_of_a_draft_is_not_taken_for_its_record(peopled: 
         since=number,
     )
     assert (saved.was_there, saved.head.sequence) == (False, number + 3)
+
+
+def test_strangers_are_named_and_nothing_is_added_to_them(
+    peopled: PeopledShop, capsys: pytest.CaptureFixture[str]
+) -> None:
+    save(peopled, document(peopled, "startup"))
+    number = lay(Chain(peopled.shop, MACHINE), write_body(document(peopled, "held", findings=[STOP])))
+    register = read_register(peopled.shop)
+    assert past(peopled.shop, MACHINE, register).notice.startswith(f"Record {number} counts for nothing, unsigned or")
+    about = record(peopled.shop, MACHINE, number, register)
+    assert "  note: it counts for nothing" in list(lines(about))
+    with pytest.raises(ChainError, match=f"Record {number} of {MACHINE} counts for nothing: Unsigned"):
+        about.require_counting()
+    base = ["record", "repair", MACHINE, str(number), "--shop", str(peopled.shop), "--check", "running"]
+    assert main([*base, "--subject", "head 1 stop", "--done", "x", "--who", "S. O.", "--measured", "6 s"]) == 3
+    assert "counts for nothing" in capsys.readouterr().err
+
+
+def test_what_a_stranger_says_of_a_record_is_marked_beside_it(peopled: PeopledShop) -> None:
+    number = held(peopled, STOP)
+    lay(Chain(peopled.shop, MACHINE), repair(peopled, number))
+    register = read_register(peopled.shop)
+    later = list(records(peopled.shop, MACHINE, register, frozenset({"repair"})))
+    shown = list(lines(record(peopled.shop, MACHINE, number, register), later))
+    assert any(line.startswith("  later: Repair, record 2") and line.endswith("(counts for nothing)") for line in shown)
+
+
+def test_not_many_strangers_at_once_fill_the_screen(peopled: PeopledShop) -> None:
+    save(peopled, document(peopled, "startup"))
+    for _ in range(9):
+        lay(Chain(peopled.shop, MACHINE), write_body(document(peopled, "startup")))
+    known = past(peopled.shop, MACHINE, read_register(peopled.shop))
+    assert known.notice.startswith("Records 8, 9, 10 and 6 more count for nothing")
