@@ -6,7 +6,6 @@ same seed gives the same shop.
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from random import Random
@@ -23,7 +22,8 @@ from preflight.checklist.store import commit, prepare_shop
 from preflight.checks.finding import Verdict
 from preflight.checks.route import assess
 from preflight.sheet import SetupSheet
-from preflight.shop.bundled import bundled
+from preflight.shop.bundled import SAMPLES, bundled
+from preflight.shop.files import load
 from preflight.shop.folder import shop_at
 
 if TYPE_CHECKING:
@@ -160,7 +160,7 @@ class _Bench:
     """One machine of the shop and the two people who work at it."""
 
     def __init__(self, shop: Path, sheet: str, place: int, plan: Plan, rng: Random) -> None:
-        self.sheet = tomllib.loads((bundled() / "sheets" / f"{sheet}.toml").read_text(encoding="utf-8"))
+        self.sheet = load(bundled() / SAMPLES / f"{sheet}.toml", SetupSheet).raw
         self.name = str(self.sheet["machine"])
         self.view = shop_at(shop).view(SetupSheet.model_validate(self.sheet))
         self.gauges = gauges_of(self.sheet, self.view)
