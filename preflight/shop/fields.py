@@ -51,6 +51,10 @@ MOST: Final[Mapping[Kind, Quantity]] = {
 """More than anything of its kind in a shop: what a file holds beyond it is a slip, and would overflow in formulas."""
 
 
+IMPOSSIBLE: Final = "impossible"
+"""Type of the problem of a figure that can be read and that nothing shows."""
+
+
 class Strict(BaseModel):
     """Base of every file model: frozen, unknown keys refused."""
 
@@ -80,18 +84,16 @@ class Written:
                 "quantity", "({text}) must be {least} or more", {"text": found.text, "least": least}
             )
         if info is not None and info.context == TODAY and (impossible := self._impossible(found)):
-            raise PydanticCustomError("quantity", "{message}", {"message": impossible})
+            raise PydanticCustomError(IMPOSSIBLE, "{message}", {"message": impossible})
         return found
 
     def _impossible(self, found: Quantity) -> str:
         if self.read_with is not None:
             return self.read_with.refusal(found)
         most = MOST[self.kind]
-        return (
-            f"({found.text}) is more than any {self.kind.words} here: at most {most}"
-            if found.value > most.value
-            else ""
-        )
+        if abs(found.value) <= most.value:
+            return ""
+        return f"({found.text}) is more than any {self.kind.words} here: at most {most}"
 
     def _parsed(self, raw: object) -> Quantity:
         if isinstance(raw, Quantity):

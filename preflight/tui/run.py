@@ -248,7 +248,7 @@ class Run:
         if self.view is None:
             return self
         from preflight.checks.route import assess
-        from preflight.tui.unfinished import sheet_from
+        from preflight.tui.unfinished import beyond_instruments, sheet_from
 
         raw: dict[str, Any] = dict(self.base)
         unread: dict[str, str] = {}
@@ -269,7 +269,21 @@ class Run:
         unread.update({row.key: text for path, text in unfinished for row in self._writers(path)})
         assessment = assess(sheet, self.view, self.history)
         results = {result.check: result for result in assessment.checks}
-        return replace(self, raw=raw, sheet=sheet, results=results, unread=unread)
+        judged = replace(self, raw=raw, sheet=sheet, results=results, unread=unread)
+        return judged.asking(beyond_instruments(raw))
+
+    def asking(self, impossible: list[tuple[Path, str]]) -> Run:
+        """The run that asks for these readings again, but for those that a finding asks about already."""
+        found = {row.key: text for path, text in impossible for row in self._writers(path)}
+        questions = {
+            row.key
+            for station in self.stations
+            for row in (station.rows(self) if found else ())
+            if row.key in found
+            and any(f.verdict is Verdict.OPEN and row.answers_for(f.subject) for f in self.findings(station.id))
+        }
+        asked = {key: text for key, text in found.items() if key not in questions}
+        return replace(self, unread={**self.unread, **asked}) if asked else self
 
     def _writers(self, path: Path) -> list[Row]:
         """The first answered row that writes at or below a path of the sheet."""

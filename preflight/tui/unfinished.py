@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from preflight.sheet import SetupSheet
+from preflight.shop.fields import IMPOSSIBLE, TODAY
 from preflight.shop.problems import of_validation
 
 if TYPE_CHECKING:
@@ -37,6 +38,16 @@ def sheet_from(raw: dict[str, Any]) -> tuple[SetupSheet, list[tuple[Path, str]]]
                 words = "; ".join(f"{p.key.rsplit('.', 1)[-1]} {p.message}" for p in problems)
                 left_out.append((path, f"Not complete: {words}."))
                 break
+
+
+def beyond_instruments(raw: dict[str, Any]) -> list[tuple[Path, str]]:
+    """Per path of an answer that its instrument cannot show, one sentence why; it is judged all the same."""
+    try:
+        SetupSheet.model_validate(raw, context=TODAY)
+    except ValidationError as error:
+        found = [item for item in error.errors(include_url=False) if item["type"] == IMPOSSIBLE]
+        return [(_written(tuple(item["loc"]), raw), f"{item['msg'].rstrip('.')}.") for item in found]
+    return []
 
 
 def _written(location: Path, raw: dict[str, Any]) -> Path:

@@ -124,3 +124,23 @@ def test_a_bad_reading_that_can_be_gets_no_other_offered(
     assert slip_meant(run, station, row) == ""
     assert to_look_at(run, station, row)[0].verdict is Verdict.STOP
     assert not any(finding.meant or "meant?" in finding.statement for finding in run.findings(station))
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("running.current.1", "0", "'0 A' is not what an ammeter on a running motor shows: 0.1 A to 2000 A"),
+        ("running.current.1", "9999999", "is not what an ammeter on a running motor shows"),
+        ("running.stop.1", "99999999", "is not what a stopwatch shows"),
+        ("tension.1", "9" * 20, "is not what a compressed-air gauge shows"),
+        ("stock.thickest", "9" * 31, "is not what a caliper on a board shows"),
+    ],
+)
+def test_what_no_instrument_shows_is_asked_for_again_at_its_row_and_nothing_is_released(
+    run: Run, key: str, text: str, said: str
+) -> None:
+    assert run.releasable
+    after = run.typing(key, text)
+    assert said in after.unread[key]
+    assert not after.releasable
+    assert after.typing(key, run.typed[key]).releasable
