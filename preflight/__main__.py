@@ -55,11 +55,15 @@ def _run(argv: Sequence[str] | None) -> int:
     except Exception as error:  # the one broad except: a traceback helps nobody at the machine
         if os.environ.get("PREFLIGHT_DEBUG"):
             raise
-        return _failed(
-            f"own failure: {type(error).__name__}: {error}",
-            "Set PREFLIGHT_DEBUG=1 and run it again to see where.",
-            OWN_FAILURE,
-        )
+        return _failed(f"own failure: {type(error).__name__}: {error}", f"{_log(error)}.", OWN_FAILURE)
+
+
+def _log(error: Exception) -> str:
+    from preflight import clock
+    from preflight.own_failure import logged
+
+    sentence = logged([error], clock.now())
+    return sentence[0].upper() + sentence[1:]
 
 
 def _door(stream: TextIO) -> TextIO:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,6 +26,13 @@ MOST_DAYS = 730
 """Days of invented records at most."""
 
 
+CANNOT_DRAW = ("dumb", "unknown")
+"""Kinds of terminal, by the variable TERM, that show text line by line and nothing else."""
+PLAIN_COMMANDS = """\
+The same in plain lines: preflight assess SHEET (verdicts), airflow, feed, marks, belts, run-record, record, audit,
+train, verify; preflight --help lists them. If this terminal can do more, set TERM to what it is."""
+
+
 class NoTerminalError(PreflightError):
     """The app was asked for where nothing can be drawn or typed."""
 
@@ -36,6 +44,10 @@ def run(arguments: argparse.Namespace) -> int:
             return _finished_assessment()
         raise NoTerminalError(
             "The app needs a terminal.", "Without one: preflight assess SHEET, or preflight demo for an example."
+        )
+    if (kind := os.environ.get("TERM", "")) in CANNOT_DRAW:
+        raise NoTerminalError(
+            f"The app needs a terminal that can draw and has function keys; this one says TERM={kind}.", PLAIN_COMMANDS
         )
     if not arguments.demo:
         return open_app(shop_path(arguments.shop).existing)

@@ -40,7 +40,7 @@ class Bare(App):
         yield Footer()
 Bare().run()
 """
-FIRST_FRAME = b"Keys typed now are kept"
+FIRST_FRAME = b"Reading profiles, cards and history"
 WHICH = b"Which machine"
 RUN_LOADED = b"No job card is picked"
 DOWN_A_STATION = b"\x1b[6~"

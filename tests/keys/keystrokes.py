@@ -71,6 +71,10 @@ LOOK = "look"
 """What follows a key of a walk: until all is done and a moment more, so that it is not taken for a bounce."""
 
 
+SHOWN = "shown"
+"""In place of a wait: until the run is shown."""
+
+
 @dataclass(frozen=True, slots=True)
 class Burst:
     """Keys posted together, and what follows."""

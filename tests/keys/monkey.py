@@ -27,7 +27,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # the samples are those of t
 
 from checklist.people_samples import PIN
 from keys import terminal
-from keys.keystrokes import KEYS_A_RUN, LOOK, SIGN_WALK, bursts, character
+from keys.keystrokes import KEYS_A_RUN, LOOK, SHOWN, SIGN_WALK, bursts, character
 from keys.ledger import failures, releases
 from keys.listening import Heard, Kind, listening
 from keys.shops import STATES, Templates
@@ -45,6 +45,7 @@ from preflight.tui.modes.run import RunScreen
 if TYPE_CHECKING:
     from keys.keystrokes import Burst
     from keys.shops import MonkeyShop
+    from textual.app import App
     from textual.pilot import Pilot
     from textual.screen import Screen
 
@@ -199,9 +200,18 @@ async def _press(outcome: Outcome, pilot: Pilot[None], burst: Burst, shop: Monke
     outcome.keys += len(burst.keys)
     if burst.wait == "stall":
         time.sleep(STALL)
+    elif burst.wait == SHOWN:
+        await _shown(app)
     elif burst.wait in PAUSES:
         await asyncio.sleep(PAUSES[burst.wait])
     await (_settled() if burst.wait != "none" else asyncio.sleep(0))
+
+
+async def _shown(app: App[None]) -> None:
+    """Until the run is there to type into; what is typed before is dropped."""
+    run = app.screen_stack[0]
+    while isinstance(run, RunScreen) and run.loaded is None:
+        await asyncio.sleep(RESTS)
 
 
 async def _settled() -> None:

@@ -7,7 +7,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 import pytest
-from keys.keystrokes import KEYS_A_RUN, MOST_IN_A_BURST, Burst, bursts
+from keys.keystrokes import KEYS_A_RUN, MOST_IN_A_BURST, SHOWN, Burst, bursts
 from keys.ledger import lost, released
 from keys.listening import Heard, Kind
 from keys.monkey import MORNING, Outcome, planned, play
@@ -37,6 +37,9 @@ def _own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Input, "cursor_blink", False)
 
 
+LOADED = Burst((), SHOWN)
+
+
 def shop_in(tmp_path: Path, templates: Templates, state: str, *, peopled: bool = False) -> MonkeyShop:
     return templates.shop(tmp_path / "run", state, Random(1), MORNING, peopled=peopled)
 
@@ -59,7 +62,7 @@ def test_every_state_comes_with_people_and_without() -> None:
 
 def test_what_enter_left_standing_is_heard_with_its_row(tmp_path: Path, templates: Templates) -> None:
     shop = shop_in(tmp_path, templates, "complete")
-    outcome = play(outcome_of("complete"), shop, [Burst(("pageup",) * 10 + ("enter",) * 3, "idle")], Random(0))
+    outcome = play(outcome_of("complete"), shop, [LOADED, Burst(("pageup",) * 10 + ("enter",) * 3, "idle")], Random(0))
     assert outcome.failures == []
     rows = {one.row: one.text for one in outcome.heard if one.kind is Kind.COMMITTED}
     assert rows
@@ -91,7 +94,7 @@ def test_an_answer_that_the_app_forgets_is_noticed(
         Burst(stock, "idle"),
         Burst((*("up",) * 8, "down", "backspace", *"31.7", "enter"), "idle"),
     ]
-    outcome = play(outcome_of("complete"), shop, typed + retyped, Random(0))
+    outcome = play(outcome_of("complete"), shop, [LOADED, *typed, *retyped], Random(0))
     assert any("is nowhere" in failure for failure in outcome.failures), outcome.heard
 
 
@@ -113,5 +116,5 @@ def test_a_failure_of_the_app_is_noticed(tmp_path: Path, templates: Templates, m
 
     shop = shop_in(tmp_path, templates, "complete")
     monkeypatch.setattr(Run, "typing", fails)
-    outcome = play(outcome_of("complete"), shop, [Burst(("pageup",) * 10 + ("down", "5"), "idle")], Random(0))
+    outcome = play(outcome_of("complete"), shop, [LOADED, Burst(("pageup",) * 10 + ("down", "5"), "idle")], Random(0))
     assert outcome.failures

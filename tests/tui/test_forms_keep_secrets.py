@@ -201,6 +201,7 @@ async def opened(people: PeopledShop, kind: str, size: tuple[int, int]) -> Async
         async with app.run_test(size=size) as pilot:
             await pilot.pause()
             await app.workers.wait_for_complete()
+            await pilot.pause()
             screen = cast("RunScreen", app.screen)
             screen.run = filled(screen.run, **({"tension__1": "5.9"} if kind == "hold" else {}))
             screen.keep()

@@ -163,7 +163,10 @@ async def test_a_stray_letter_never_changes_an_answer_that_stands(open_app: Open
         assert screen.run.typed["glue.state"] == "beads standing"
 
 
-async def test_keys_typed_while_profiles_load_are_kept(open_app: OpenApp) -> None:
+@pytest.mark.parametrize("keys", [("2", "2", "enter", "1", "8"), ("f8", *"482915", "enter"), ("f7", "1", "2", "space")])
+async def test_what_is_typed_while_profiles_load_is_dropped_whole_and_said(
+    open_app: OpenApp, keys: tuple[str, ...]
+) -> None:
     ready = threading.Event()
     bench = Bench()
 
@@ -174,12 +177,32 @@ async def test_keys_typed_while_profiles_load_are_kept(open_app: OpenApp) -> Non
     bench.load = load
     async with open_app(bench, loaded=False) as (screen, pilot):
         assert "stock" in "\n".join(screen_lines(screen))
-        await pilot.press("2", "2", "enter", "1", "8")
-        assert screen.run.typed == {}
+        await pilot.press(*keys)
         ready.set()
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
+        assert dict(screen.run.typed) == {}
+        assert bench.saved == []
+        assert pilot.app.screen is screen
+        assert "What was typed before this was shown is not taken." in "\n".join(screen_lines(screen))
+        await pilot.press("2", "2", "enter", "1", "8")
         assert dict(screen.run.typed) == {"stock.thick": "22", "stock.thin": "18"}
+
+
+async def test_one_can_leave_while_profiles_load(open_app: OpenApp) -> None:
+    ready = threading.Event()
+    bench = Bench()
+
+    def load() -> Loaded:
+        assert ready.wait(10)
+        return bench.loaded()
+
+    bench.load = load
+    async with open_app(bench, loaded=False) as (_, pilot):
+        await pilot.press("2", "ctrl+q")
+        ready.set()
+        await pilot.pause()
+        assert pilot.app.return_code == 0
 
 
 async def test_profiles_that_cannot_be_read_are_said_and_nothing_else_happens(open_app: OpenApp) -> None:

@@ -10,6 +10,8 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from preflight.tui.asking import Once
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -40,7 +42,7 @@ def content(spans: Iterable[Span], charset: Charset) -> Content:
     return Content.assemble(*((charset.plain(text), STYLES.get(role, "")) for text, role in spans))
 
 
-class Dialogue(ModalScreen[T | None]):
+class Dialogue(Once[T | None], ModalScreen[T | None]):
     """A question over the run; `fields` gives what stands in the box."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

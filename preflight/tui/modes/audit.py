@@ -273,6 +273,7 @@ class AuditScreen(AuditDialogues):
             self.view = "list"
             self._bars()
             self._paint(place)
+            self.app.screen_change_signal.publish(self)  # a second Esc typed for the record does not leave the list
         else:
             self.dismiss(None)
 

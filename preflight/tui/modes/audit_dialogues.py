@@ -6,11 +6,9 @@ import asyncio
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from textual import work
-from textual.screen import Screen
-
 from preflight.audit.period import Period, periods
 from preflight.audit.queries import EVERYTHING
+from preflight.tui.asking import Once, asks
 from preflight.tui.audit_desk import COLUMNS
 from preflight.tui.dialogues.pick import NamePick, pick
 from preflight.tui.wiring import Pick
@@ -36,7 +34,7 @@ def narrowed_by(only: Filter, column: str, value: str) -> Filter:
     return replace(only, machine=given["machine"], person=given["person"], verdict=given["verdict"], kind=given["kind"])
 
 
-class AuditDialogues(Screen[None]):
+class AuditDialogues(Once[None]):
     """`AuditScreen` says what is shown."""
 
     desk: AuditDesk
@@ -65,7 +63,7 @@ class AuditDialogues(Screen[None]):
 
     # narrowing
 
-    @work(exclusive=True, group="dialogue")
+    @asks
     async def action_narrow(self) -> None:
         """Choose a column and a value; the list shows what is left."""
         names = await self.asked(self.desk.names) or {}
@@ -114,7 +112,7 @@ class AuditDialogues(Screen[None]):
 
     # signing beneath a record
 
-    @work(exclusive=True, group="dialogue")
+    @asks
     async def action_countersign(self) -> None:
         """A lead or trainer signs beneath the record that is open; refused tries keep what was typed."""
         one = self.shown_record()

@@ -13,6 +13,7 @@ from preflight.checks.finding import Finding, Verdict
 from preflight.errors import PreflightError
 from preflight.tui.attention import explained, no_release, slip_meant
 from preflight.tui.commands import COMMANDS
+from preflight.tui.kept_draft import KeptDraft
 from preflight.tui.modes.run_moves import RunMoves
 from preflight.tui.readiness import readiness
 from preflight.tui.run import Run, Station
@@ -33,8 +34,15 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 CLOCK_SECONDS = 20
+TOO_EARLY = "What was typed before this was shown is not taken."
 RECORDS = "the records (no start-up)"
 """Offered beside the machines, and what the dialogue returns for it: no profile has such a name."""
+
+
+def unusable(error: OSError) -> str:
+    """A file or folder that cannot be reached or used, in words."""
+    where = f"{error.filename}: " if error.filename else ""
+    return f"{where}{error.strerror or error}. Bring the folder and the right to use it back, then try again."
 
 
 def outline(wiring: Wiring) -> Run:
@@ -88,11 +96,17 @@ class RunScreen(RunMoves):
         self.why = WhyPanel(charset, id="why")
         self.footer = FooterLine(charset, id="footer")
         self.top.now = wiring.clock()
-        self.why.notice = "Reading profiles, cards and history. Keys typed now are kept."
+        self.why.notice = "Reading profiles, cards and history. What is typed before they are shown is not taken."
+        self.draft = KeptDraft(self._save, self._draft_told)
+        self.trouble = ""
+        """What was said last that a person can put right."""
+        self.early = False
+        """Something was typed before there was an entry to type it into."""
         self.entries.on_typed = self.typed
         self.entries.on_row = self.go_row
         self.entries.on_refused = self.refused
         self.entries.on_command = self._entry_command
+        self.entries.on_early = self.typed_before_shown
 
     def compose(self) -> ComposeResult:
         """All widgets there will ever be."""
@@ -114,14 +128,44 @@ class RunScreen(RunMoves):
         if self.top.now is None or now.strftime("%H:%M") != self.top.now.strftime("%H:%M"):
             self.top.now = now
             self.top.repaint()
+        if self.draft.trouble and not self.busy:
+            self.draft.keep(self.run, quiet=True)
 
-    @work(exclusive=True, group="load")
+    # the draft
+
+    def keep(self) -> None:
+        """Put what was typed into the draft."""
+        self.draft.keep(self.run)
+
+    def keep_at_failure(self) -> bool:
+        """Once more while the app fails; whether everything typed is kept. A record that is being saved keeps its own.
+
+        After the release nothing is kept that was not typed since: its draft is gone.
+        """
+        if self.loaded is not None and self.run.signed is None and not self.busy:
+            self.keep()
+        return not self.draft.trouble
+
+    def _save(self, run: Run) -> str | None:
+        return self.wiring.save(run.typed, run.entered, run.earlier, run.unaccepted)
+
+    def _draft_told(self, text: str) -> None:
+        self.top.unkept = bool(self.draft.trouble)
+        self.top.repaint()
+        self.say(text)
+
+    # loading
+
+    @work(group="load")
     async def load(self) -> None:
-        """Profiles, history and draft, in a thread; then the keys typed meanwhile."""
+        """Profiles, history and draft, in a thread. Nothing typed meanwhile is taken: nobody saw what it would reach.
+
+        On a fresh sheet it would fall into the first entry, in a resumed one into any.
+        """
         loaded = await self._loaded()
         if loaded is not None:
+            self.entries.ready = True
             self.take(loaded)
-            self.entries.replay()
 
     async def _loaded(self) -> Loaded | None:
         """What there is for the machine of this terminal; it is asked for where it is not known which one is meant."""
@@ -157,14 +201,29 @@ class RunScreen(RunMoves):
 
     async def in_thread(self, work: Callable[[], T]) -> T | None:
         """What the work returns; None, with its message in the panel, when it says what a person can put right."""
+        try:
+            return await self.working(work)
+        except PreflightError as error:
+            self.trouble = str(error)
+            self.say(self.trouble)
+            return None
+
+    async def working(self, work: Callable[[], T]) -> T:
+        """What the work returns. PreflightError also where a file or folder cannot be used.
+
+        After any other error it stays busy: that one ends the app, and nobody knows what became of the files.
+        """
         self.busy = True
         try:
-            return await asyncio.to_thread(work)
-        except PreflightError as error:
-            self.say(str(error))
-            return None
-        finally:
+            done = await asyncio.to_thread(work)
+        except OSError as error:
             self.busy = False
+            raise PreflightError(unusable(error)) from error
+        except (PreflightError, asyncio.CancelledError):
+            self.busy = False
+            raise
+        self.busy = False
+        return done
 
     def take(self, loaded: Loaded) -> None:
         """Go on with another run."""
@@ -180,6 +239,17 @@ class RunScreen(RunMoves):
         self.station_id = loaded.station or first
         self.why.notice = loaded.notice
         self.show_row(self.first_row())
+        self.app.screen_change_signal.publish(self)  # another run: what was typed for the one before is not for it
+        if self.early:
+            self.typed_before_shown()
+            self.early = False
+
+    def typed_before_shown(self) -> None:
+        """Keys were dropped: say so beside what is said of the run that they were not meant for."""
+        if self.loaded is None:
+            self.early = True
+        else:
+            self.say(f"{self.loaded.notice} {TOO_EARLY}".strip())
 
     def say(self, text: str) -> None:
         """A sentence in the panel until the next key that moves or types."""

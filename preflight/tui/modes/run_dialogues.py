@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from textual import work
 
+from preflight.tui.asking import asks
 from preflight.tui.attention import slip_meant, to_act_on, undone_cautions
 from preflight.tui.modes.run_saving import RunSaving
 from preflight.tui.run import action_key
@@ -57,7 +58,7 @@ class RunDialogues(RunSaving):
 
         self.app.push_screen(AuditScreen(self.wiring.audit(), self.charset))
 
-    @work(exclusive=True, group="dialogue")
+    @asks
     async def action_act(self) -> None:
         """Choose what was done about a caution that has no action yet: the one shown, the row's, the station's first.
 
@@ -103,7 +104,7 @@ class RunDialogues(RunSaving):
         more = f" {left} more here without an action: F4." if left else ""
         return f"Taken down for {finding.subject}: {chosen}.{more}"
 
-    @work(exclusive=True, group="dialogue")
+    @asks
     async def action_happened(self) -> None:
         """An event voids what it voids."""
         await self.ask_event()
@@ -157,7 +158,7 @@ class RunDialogues(RunSaving):
         job_done = [Pick(JOB_DONE, "the job is done", "What was really fed: the run record.")]
         return [*back, *(job_done if self.wiring.done is not None else []), *self.wiring.events]
 
-    @work(exclusive=True, group="dialogue")
+    @asks
     async def action_job(self) -> None:
         """Pick machine, job or a belt card."""
         from preflight.tui.dialogues.pick import pick
@@ -179,12 +180,12 @@ class RunDialogues(RunSaving):
             self.keep()
         return True
 
-    @work(exclusive=True, group="dialogue")
+    @asks
     async def action_done(self) -> None:
         """The job is done: what was really fed."""
         await self.job_done()
 
-    @work(exclusive=True, group="dialogue")
+    @asks
     async def action_review(self) -> None:
         """What is open, cautioned and stopped; jump there, sign, or hold."""
         from preflight.tui.dialogues.review import ReviewScreen
@@ -220,7 +221,11 @@ class RunDialogues(RunSaving):
             from preflight.tui.dialogues.pick import pick
             from preflight.tui.wiring import Pick
 
-            choices = [Pick("leave", "leave", "The draft is kept for the next time."), Pick("stay", "stay")]
-            if await pick(self.app, "Leave this start-up check?", choices, self.charset) != "leave":
+            self.keep()
+            trouble = self.draft.trouble
+            after = "What was typed since then is lost." if trouble else "The draft is kept for the next time."
+            choices = [Pick("leave", "leave", after), Pick("stay", "stay")]
+            question = f"{trouble} Leave this start-up check?".strip()
+            if await pick(self.app, question, choices, self.charset) != "leave":
                 return
         self.app.exit()

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from preflight.errors import PreflightError
 from preflight.tui.attention import Look, row_in_the_way, to_look_at
 from preflight.tui.modes.run_dialogues import RunDialogues
 from preflight.tui.run import FED
@@ -53,16 +52,6 @@ class RunMoves(RunDialogues):
         """A key that means nothing here is heard, and the reason is said."""
         self.say(why)
         self.app.bell()
-
-    def keep(self) -> None:
-        """Put what was typed into the draft; what goes wrong with it is said and nothing else is lost."""
-        try:
-            run = self.run
-            trouble = self.wiring.save(run.typed, run.entered, run.earlier, run.unaccepted)
-        except PreflightError as error:
-            trouble = str(error)
-        if trouble:
-            self.say(trouble)
 
     def accept(self) -> None:
         """The current answer is left standing."""

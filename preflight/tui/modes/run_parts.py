@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from typing import TypeVar
 
     from preflight.tui.charset import Charset
+    from preflight.tui.kept_draft import KeptDraft
     from preflight.tui.run import Run
     from preflight.tui.widgets.entry_table import EntryTable
     from preflight.tui.widgets.why_panel import WhyPanel
@@ -29,6 +30,7 @@ class RunParts(Screen[None]):
     loaded: Loaded | None
     entries: EntryTable
     why: WhyPanel
+    draft: KeptDraft
     kept: dict[str, dict[str, str]]
     """By dialogue what was typed into it and not saved yet: it stands again when the dialogue is opened again."""
     busy: bool = False
@@ -62,6 +64,9 @@ class RunParts(Screen[None]):
 
         async def read_anew(self) -> None:
             """Read profiles, cards, records and the draft anew, and show them."""
+
+        async def working(self, work: Callable[[], T]) -> T:
+            """What the work returns, in a thread, while no key does anything."""
 
         async def in_thread(self, work: Callable[[], T]) -> T | None:
             """What the work returns; None, with its message in the panel, when it says what a person can put right."""

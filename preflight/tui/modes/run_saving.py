@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -11,7 +10,7 @@ from preflight.errors import PreflightError
 from preflight.tui.modes.run_parts import RunParts
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from preflight.tui.form import Filled, FormSpec, Saved
     from preflight.tui.wiring import Pick
@@ -60,7 +59,7 @@ class RunSaving(RunParts):
                 filled.texts.get(SECOND, ""),
                 filled.secrets.get(SECOND_SECRET, NO_SECRET),
             )
-            return await self._saving(partial(self.wiring.sign, self.run, signing))
+            return await self.working(partial(self.wiring.sign, self.run, signing))
 
         form = sign_form(name, self.wiring.secret_word(name), meanings, second, save, self.wiring.opens_key)
         following = (
@@ -91,7 +90,7 @@ class RunSaving(RunParts):
         async def save(filled: Filled) -> str:
             what, told, tried = (filled.texts[key] for key in (WHAT, TOLD, TRIED))
             holding = Holding(what, told, tried, signer_of(name, filled), filled.secret)
-            return await self._saving(partial(self.wiring.hold, self.run, holding))
+            return await self.working(partial(self.wiring.hold, self.run, holding))
 
         word, kept = self.wiring.secret_word(name), self.kept.setdefault("hold", {})
         form = hold_form(name, word, self._worst_stop(), save, self.wiring.opens_key, kept)
@@ -127,7 +126,7 @@ class RunSaving(RunParts):
         async def save(filled: Filled) -> str:
             answers = {key: text for key, text in filled.texts.items() if key in keys}
             finished = Finished(answers, signer_of(name, filled), filled.secret)
-            return await self._saving(partial(done, self.run, finished))
+            return await self.working(partial(done, self.run, finished))
 
         word, kept = self.wiring.secret_word(name), self.kept.setdefault("job done", {})
         form = job_done_form(name, word, questions, save, partial(check, self.run), self.wiring.opens_key, kept)
@@ -144,14 +143,6 @@ class RunSaving(RunParts):
         from preflight.tui.dialogues.form import Form
 
         return await self.app.push_screen_wait(Form(form, self.charset))
-
-    async def _saving(self, save: Callable[[], str]) -> str:
-        """Save in a thread; until it is known what became of it no key does anything here."""
-        self.busy = True
-        try:
-            return await asyncio.to_thread(save)
-        finally:
-            self.busy = False
 
     async def _go_on(self, sentence: str, following: Sequence[Pick], released: str = "") -> None:
         """All read anew, then where the record is and what comes next.

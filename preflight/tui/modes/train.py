@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
-from textual.screen import Screen
 
 from preflight.errors import PreflightError
 from preflight.training.explain import reasons
 from preflight.training.reading import readings
 from preflight.training.score import Judgement
 from preflight.training.sitting import told
+from preflight.tui.asking import Once
 from preflight.tui.dialogues.practice import LEAVE, NOBODY, PracticeTalk
 from preflight.tui.practice_desk import DRAWN
 from preflight.tui.practice_run import reason_lines, run_of
@@ -41,7 +41,7 @@ SMALLEST_PICTURE = 3
 """Rows under which a picture shows nothing."""
 
 
-class TrainScreen(Screen[None]):
+class TrainScreen(Once[None]):
     """Owns one `Sitting` at a time and replaces it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -111,12 +111,13 @@ class EntryTable(Painted):
         """The answer at which Enter stayed."""
         self.refused = ""
         """What was typed on the current row and not taken."""
-        self.waiting: list[tuple[str, str | None]] | None = []
-        """Keys typed before profiles are loaded; None after."""
+        self.ready = False
+        """Profiles are loaded: before that no key is taken."""
         self._followed = False
         """The text was put into the input, not typed."""
         self.picture_here = True
         self.titled = True
+        self.on_early: Callable[[], None] = lambda: None
         self.on_typed: Callable[[str, str], None] = lambda _key, _text: None
         self.on_command: Callable[[str], None] = lambda _command: None
         self.on_row: Callable[[str], None] = lambda _key: None
@@ -214,11 +215,9 @@ class EntryTable(Painted):
 
     def press(self, key: str, character: str | None) -> bool:
         """Do what a key means here; False leaves it to the input or, for function keys, to the bindings."""
-        if self.waiting is not None:
-            typed = key in ENTRY_KEYS or key in EDITING or (character is not None and character.isprintable())
-            if typed:
-                self.waiting.append((key, character))
-            return typed
+        if not self.ready:
+            self.on_early()
+            return True
         if key in ENTRY_KEYS:
             self.on_command(ENTRY_KEYS[key])
             return True
@@ -284,13 +283,6 @@ class EntryTable(Painted):
         if row.choices and self.text and not typed.isdigit():
             return f"{self.text!r} stands. Space and the arrows change it, Backspace clears it."
         return row.refusal
-
-    def replay(self) -> None:
-        """Type what was typed before there was anything to type it into."""
-        waiting, self.waiting = self.waiting or [], None
-        for key, character in waiting:
-            if not self.press(key, character) and character is not None and character.isprintable():
-                self.input.replace(character, *self.input.selection)
 
     def _chosen(self, key: str, character: str) -> str | None:
         """The answer that a key chooses, "" to clear it, None for a key that means nothing."""

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from preflight.tui.painting import Line
 
 
+UNKEPT = "draft not kept"
 START_UP = "start-up"
 """What the screen shows while nothing else is said."""
 NARROW = 80
@@ -30,18 +31,27 @@ def verdict_spans(verdict: Verdict, charset: Charset) -> Line:
 
 
 def top_line(
-    names: Sequence[str], time: str, verdict: Verdict | None, width: int, charset: Charset, state: str = START_UP
+    names: Sequence[str],
+    time: str,
+    verdict: Verdict | None,
+    width: int,
+    charset: Charset,
+    state: str = START_UP,
+    *,
+    unkept: bool = False,
 ) -> Line:
     """`names` are machine, job and operator: the last are left out where the others then stand whole, else all are cut.
 
-    A narrow line has the state only where a name still has room beside it.
+    A narrow line has the state only where a name still has room beside it. `unkept`: what was typed is not in the
+    draft; that stands there until it is.
     """
     narrow = width < NARROW
+    mark = [(f" {charset.mark(Verdict.STOP)} {UNKEPT} ", "badge")] if unkept else []
     ends = [(f" {time} ", "dim"), *(verdict_spans(verdict, charset) if verdict is not None else [])]
     said: list[tuple[str, str]] = [(f" {state} ", "dim" if state == START_UP else "strong")]
-    if narrow and (state == START_UP or width - 2 - width_of([*ends, *said]) < LEAST):
+    if narrow and (state == START_UP or width - 2 - width_of([*mark, *ends, *said]) < LEAST):
         said = []
-    right = [*ends[:1], *said, *ends[1:]]
+    right = [*mark, *ends[:1], *said, *ends[1:]]
     given = [name for name in names[: 2 if narrow else None] if name]
     gap = f"  {charset.dot}  "
     free = width - 2 - width_of(right)
@@ -76,8 +86,9 @@ class TopLine(Painted):
         self.now: datetime | None = None
         self.verdict: Verdict | None = None
         self.state = START_UP
+        self.unkept = False
 
     def lines(self, width: int, height: int) -> Sequence[Line]:
         """One line."""
         time = self.now.strftime("%H:%M") if self.now else ""
-        return [top_line(self.names, time, self.verdict, width, self.charset, self.state)]
+        return [top_line(self.names, time, self.verdict, width, self.charset, self.state, unkept=self.unkept)]
