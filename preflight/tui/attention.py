@@ -64,7 +64,7 @@ def _urgency(run: Run, station_id: str, row: Row) -> int:
 
 
 def _waits(run: Run, row: Row) -> bool:
-    return run.asks(row) and not run.typed.get(row.key, "").strip()
+    return run.asks(row) and (not run.typed.get(row.key, "").strip() or row.key in run.half)
 
 
 def findings_of(run: Run, station_id: str, row: Row) -> list[Finding]:

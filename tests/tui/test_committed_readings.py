@@ -293,8 +293,7 @@ async def test_a_number_half_typed_when_the_app_was_killed_is_shown_as_such_and_
         assert "stock.thickest" not in screen.run.unread
         assert screen.run.sheet is not None
         assert "1" not in screen.run.sheet.tension.gauge
-        screen.go("tension", "tension.1")
-        await pilot.pause()
+        assert (screen.station_id, screen.entries.key) == ("tension", "tension.1")
         assert "half typed" in text(screen)
         await pilot.press("enter")
         assert screen.entries.key == "tension.1"
