@@ -10,7 +10,7 @@ from preflight.cli.shop_files import shop_files
 from preflight.errors import INPUT, PreflightError
 from preflight.outside_text import shown
 from preflight.shop.cards import BeltCard, JobCard
-from preflight.shop.consistency import extraction_problems, machine_problems
+from preflight.shop.consistency import extraction_problems, machine_problems, unknown_heads
 from preflight.shop.extraction import Extraction
 from preflight.shop.files import AnyTable, is_file, load
 from preflight.shop.folder import FOLDERS, WORDS, NotInShopError, Shop, is_path
@@ -59,6 +59,9 @@ def check_file(path: Path, shop: Shop) -> str:
         problems = [*unusable, *machine_problems(value, ducts)]
     elif isinstance(value, Extraction):
         problems = extraction_problems(value)
+    elif isinstance(value, (JobCard, BeltCard)):
+        machines = shop.with_home_of(path).every(Machine)[0].values()
+        problems = unknown_heads(value, {head.id for machine in machines for head in machine.value.heads})
     if problems:
         raise FileProblemsError(str(path), problems)
     return WORDS[model]

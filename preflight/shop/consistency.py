@@ -10,14 +10,15 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from preflight.engine.removal import CapTable
+from preflight.shop.cards import BeltCard
 from preflight.shop.duct_network import network
-from preflight.shop.head_names import is_claimed
+from preflight.shop.head_names import folded, is_claimed
 from preflight.shop.problems import FileProblemsError, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Collection, Iterable, Iterator
 
-    from preflight.shop.cards import BeltCard
+    from preflight.shop.cards import JobCard
     from preflight.shop.extraction import Extraction
     from preflight.shop.files import Loaded
     from preflight.shop.machine import Head, Machine
@@ -47,7 +48,10 @@ def machine_problems(machine: Machine, ducts: Extraction | None) -> list[Problem
 
 def extraction_problems(ducts: Extraction) -> list[Problem]:
     """Contradictions of an extraction profile: the tree of runs, the fan's points, the filter."""
-    found: list[Problem] = []
+    found = [
+        *_alike("runs", "run", (run.id for run in ducts.runs)),
+        *_alike("gates", "gate", (gate.id for gate in ducts.gates)),
+    ]
     try:
         network(ducts)
     except ValueError as error:
@@ -65,6 +69,18 @@ def belt_problems(card: BeltCard, stem: str) -> list[Problem]:
     if card.id == stem:
         return []
     return [Problem("id", f"is {card.id!r}, but the file is named {stem!r}; sheets find a belt by the file's name")]
+
+
+def unknown_heads(card: JobCard | BeltCard, known: Collection[str]) -> list[Problem]:
+    """Heads that a card names and no machine of the shop has; nothing where no machine is known."""
+    if not known:
+        return []
+    named = [("head", card.head)] if isinstance(card, BeltCard) else [(f"grits.{head}", head) for head in card.grits]
+    return [
+        Problem(key, f"no machine here has a head {head!r}; their heads: {', '.join(sorted(known))}")
+        for key, head in named
+        if head is not None and head not in known
+    ]
 
 
 def _head_problems(key: str, head: Head) -> Iterator[Problem]:
@@ -111,6 +127,16 @@ def _gate_problems(machine: Machine, ducts: Extraction | None) -> Iterator[Probl
 
 
 def _given_twice(key: str, what: str, names: Iterable[str]) -> Iterator[Problem]:
-    for name, times in Counter(names).items():
+    counted = Counter(names)
+    for name, times in counted.items():
         if times > 1:
             yield Problem(key, f"{what} {name!r} is given {times} times")
+    yield from _alike(key, what, counted)
+
+
+def _alike(key: str, what: str, names: Iterable[str]) -> Iterator[Problem]:
+    """Names that somebody takes for each other."""
+    known: dict[str, str] = {}
+    for name in dict.fromkeys(names):
+        if (other := known.setdefault(folded(name), name)) != name:
+            yield Problem(key, f"{what} {name!r} differs from {other!r} in nothing but case")

@@ -8,7 +8,6 @@ from __future__ import annotations
 import contextlib
 import difflib
 import os
-import unicodedata
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -17,11 +16,13 @@ from pydantic import BaseModel
 
 from preflight.disk import entries
 from preflight.errors import PreflightError
+from preflight.outside_text import unfit
 from preflight.shop.bundled import SAMPLES, bundled
 from preflight.shop.cards import BeltCard, JobCard
 from preflight.shop.consistency import belt_problems, refuse_contradictions
 from preflight.shop.extraction import Extraction
 from preflight.shop.files import AnyTable, Loaded, in_words, load
+from preflight.shop.head_names import folded
 from preflight.shop.machine import Machine
 from preflight.shop.problems import FileProblemsError, Problem
 from preflight.shop.view import ShopView
@@ -206,6 +207,8 @@ class _Shelf:
         return self.root / self.folder / f"{stem}{_ENDING}"
 
     def load(self, model: type[Model], path: Path) -> Loaded[Model]:
+        if why := unfit(path.stem):
+            raise FileProblemsError(str(path), [Problem("", f"its name {why}: give it another one")])
         loaded = load(path, model, self.root)
         others = [stem for stem in self.stems if stem != path.stem]
         problems = [
@@ -238,8 +241,3 @@ def _stems(root: Path, model: type[BaseModel]) -> tuple[str, ...]:
     except OSError as error:
         raise FileProblemsError(str(root / folder), [Problem("", in_words(error))]) from error
     return tuple(name.removesuffix(_ENDING) for name in names if name.endswith(_ENDING) and not name.startswith("."))
-
-
-def folded(stem: str) -> str:
-    """The name as a file system that knows no case, or no accents, might take it."""
-    return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", stem).casefold())

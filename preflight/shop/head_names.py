@@ -1,8 +1,9 @@
-"""Words that no head may be called, because a setup sheet or a station uses them for something else."""
+"""Names: words that no head may be called, since a sheet or a station uses them, and names taken for each other."""
 
 from __future__ import annotations
 
 import difflib
+import unicodedata
 from typing import Final
 
 TENSION_KEYS: Final = ("gauge", "running", "supply", "leak_fall", "gauge_resolution")
@@ -20,3 +21,8 @@ def claimed_by_tension(key: str) -> bool:
 def is_claimed(head_id: str) -> bool:
     """Whether a head of that id would be taken for something else."""
     return claimed_by_tension(head_id) or head_id in ROW_NAMES
+
+
+def folded(name: str) -> str:
+    """A name as somebody, or a file system, that knows no case and no accents might take it."""
+    return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())

@@ -13,7 +13,8 @@ from preflight.errors import PreflightError
 from preflight.publishing import NotOfferedError
 from preflight.shop.cards import BeltCard
 from preflight.shop.files import LARGEST_FILE
-from preflight.shop.folder import FOLDERS, folded
+from preflight.shop.folder import FOLDERS
+from preflight.shop.head_names import folded
 
 if TYPE_CHECKING:
     from preflight.tui.run import Run

@@ -241,3 +241,38 @@ def test_one_bad_file_of_each_kind_leaves_the_others_usable(shop: Path) -> None:
         assert list(usable) == shop_at(None).ids(model)
         assert all(isinstance(error, PreflightError) for error in wrong)
         assert len(wrong) == 1
+
+
+@pytest.mark.parametrize("name", ["bell\x07", "turned\u202eround", "line\nend", "byte\udcff"])
+def test_a_file_whose_name_cannot_be_seen_costs_itself(shop: Path, name: str) -> None:
+    shutil.copy(shop / "belts" / "H-204.toml", shop / "belts" / f"{name}.toml")
+    usable, wrong = shop_at(shop).every(BeltCard)
+    assert list(usable) == shop_at(None).ids(BeltCard)
+    assert len(wrong) == 1
+    assert "its name holds a character that cannot be seen" in wrong[0].message
+    assert main(["profiles", "check", "--shop", str(shop)]) == 3
+
+
+def test_a_card_for_a_head_that_no_machine_has_is_named_by_its_check(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job, belt = shop / "jobs" / "walnut-drawer-fronts.toml", shop / "belts" / "H-204.toml"
+    job.write_text(job.read_text("utf-8").replace('grits = { "1" = ', 'grits = { "l" = '), "utf-8")
+    belt.write_text(belt.read_text("utf-8").replace('head = "1"', 'head = "9"'), "utf-8")
+    assert main(["profiles", "check", "--shop", str(shop)]) == 3
+    said = capsys.readouterr().err
+    assert f"{job}: grits.l: no machine here has a head 'l'; their heads: 1, 2, 3" in said
+    assert f"{belt}: head: no machine here has a head '9'; their heads: 1, 2, 3" in said
+
+
+def test_heads_gates_and_runs_that_differ_in_nothing_but_case_are_refused(
+    shop: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    machine, ducts = shop / "machines" / "hall-two.toml", shop / "extraction" / "hall-duct.toml"
+    text = machine.read_text("utf-8").replace('id = "1"', 'id = "top"', 1).replace('id = "2"', 'id = "TOP"', 1)
+    machine.write_text(text, "utf-8")
+    ducts.write_text(ducts.read_text("utf-8").replace('id = "two-2"', 'id = "Two-1"', 1), "utf-8")
+    assert main(["profiles", "check", "--shop", str(shop)]) == 3
+    said = capsys.readouterr().err
+    assert f"{machine}: heads: head 'TOP' differs from 'top' in nothing but case" in said
+    assert f"{ducts}: gates: gate 'Two-1' differs from 'two-1' in nothing but case" in said
