@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from preflight import __version__
 from preflight.errors import OWN_FAILURE, PreflightError
+from preflight.outside_text import joined
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -48,7 +49,7 @@ class InputFailedError(Exception):
 
 def logged(errors: Iterable[BaseException], at: datetime) -> str:
     """Put the errors into the log; the end of a sentence that says where it is, or why there is none."""
-    text = "".join(f"{line}\n" for error in errors for line in [*entry(error, at), ""])
+    text = joined(line for error in errors for line in [*entry(error, at), ""]) + "\n"
     try:
         path = log_path()
         path.parent.mkdir(parents=True, exist_ok=True)
