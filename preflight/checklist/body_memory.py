@@ -1,9 +1,10 @@
 """What the bodies of records say, remembered by the SHA-256 of their files, so that none is read twice.
 
-Reading a body takes milliseconds and gives the same answer for the same bytes for ever; seal, link, signature and the
-register are looked at each time. A cache: it lies in the user's own cache folder, never in the shop, and may be deleted
-at any time. What is not as it was written here, or lies where others can write, is not believed and read again. Who can
-write to the user's own folders could as well change the program.
+Reading a body takes milliseconds and gives the same answer for the same bytes for ever, and so does a signature for a
+key; whose key it is and what they were then is asked of the register each time. A cache: it lies in the user's own
+cache folder, never in the shop, and may be deleted at any time. What is not as it was written here, or lies where
+others can write, is not believed and read again. Who can write to the user's own folders could as well change the
+program.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from preflight.checklist.body_reader import BodyError
 from preflight.checklist.heading import Heading
-from preflight.checklist.record import Content, read_content
+from preflight.checklist.record import Content, read_content, signature_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,15 +28,16 @@ if TYPE_CHECKING:
     from preflight.checklist.seal import Sealed
 
 APP = "widebelt-preflight"
-READING = 2
+READING = 3
 """Raised with every change of what is accepted as a record or of what is kept here: then all is read again."""
 LARGEST = 300 * 2**20
 """Bytes of the file; it is begun anew beyond."""
 BATCH = 500
 """Bodies that are written together."""
 
-_TABLE = (
-    "CREATE TABLE IF NOT EXISTS bodies (sha256 TEXT PRIMARY KEY, heading TEXT, short TEXT, mark TEXT) WITHOUT ROWID"
+_TABLES = (
+    "CREATE TABLE IF NOT EXISTS bodies (sha256 TEXT PRIMARY KEY, heading TEXT, short TEXT, mark TEXT) WITHOUT ROWID",
+    "CREATE TABLE IF NOT EXISTS signed (sha256 TEXT PRIMARY KEY, mark TEXT) WITHOUT ROWID",
 )
 _KINDS: Mapping[str, Any] = {"datetime": datetime, "date": date, "time": time}
 
@@ -55,6 +57,7 @@ class BodyMemory:
     def __init__(self, path: Path | None = None) -> None:
         self._contents: dict[str, Content] = {}
         self._new: dict[str, tuple[str, str | None]] = {}
+        self._signed: dict[str, str] = {}
         self._connection = _opened(path) if path is not None else None
 
     def __enter__(self) -> BodyMemory:
@@ -89,6 +92,21 @@ class BodyMemory:
         read = self._read(sealed, keep=True)
         return read if isinstance(read, str) else self._contents[sealed.sha256]
 
+    def fits(self, sealed: Sealed, public: bytes) -> bool:
+        """Whether it carries the signature of the holder of that key, which the seal names; noted when it does."""
+        mark = _mark(sealed.sha256, public.hex(), None)
+        if self._connection is not None:
+            try:
+                row = self._connection.execute("SELECT mark FROM signed WHERE sha256 = ?", (sealed.sha256,)).fetchone()
+            except sqlite3.Error:
+                row = None
+            if row == (mark,):
+                return True
+        fits = signature_of(sealed, public)
+        if fits:
+            self._signed[sealed.sha256] = mark
+        return fits
+
     def _read(self, sealed: Sealed, *, keep: bool) -> Heading | str:
         try:
             content = read_content(sealed.body)
@@ -109,15 +127,17 @@ class BodyMemory:
             self._write()
 
     def _write(self) -> None:
-        if self._connection is None or not self._new:
-            self._new.clear()
-            return
         rows = [(sha, heading, short, _mark(sha, heading, short)) for sha, (heading, short) in self._new.items()]
+        signed = list(self._signed.items())
         self._new.clear()
+        self._signed.clear()
+        if self._connection is None or not (rows or signed):
+            return
         try:
             with self._connection:
                 self._connection.executemany("INSERT OR REPLACE INTO bodies VALUES (?, ?, ?, ?)", rows)
-        except sqlite3.Error:  # busy, full or damaged: it is read again the next time
+                self._connection.executemany("INSERT OR REPLACE INTO signed VALUES (?, ?)", signed)
+        except sqlite3.Error:  # busy, full or damaged: it is found out again the next time
             return
 
     def _row(self, sha256: str) -> tuple[Heading | str, dict[str, Any] | None] | None:
@@ -192,9 +212,11 @@ def _connected(path: Path) -> sqlite3.Connection:
         with connection:
             if version != READING:
                 connection.execute("DROP TABLE IF EXISTS bodies")
+                connection.execute("DROP TABLE IF EXISTS signed")
                 connection.execute(f"PRAGMA user_version = {READING}")
-            connection.execute(_TABLE)
-        connection.execute("SELECT * FROM bodies LIMIT 1").fetchall()
+            for table in _TABLES:
+                connection.execute(table)
+        connection.execute("SELECT * FROM bodies, signed LIMIT 1").fetchall()
     except sqlite3.Error:
         connection.close()
         raise

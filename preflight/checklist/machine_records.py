@@ -143,8 +143,7 @@ class MachineRecords:
         )
 
     def _record(self, data: bytes, number: int) -> Record:
-        contents = self._memory.content if self._memory else None
-        return read_record(data, self._register.keyring, self._machine, number, contents)
+        return read_record(data, self._register.keyring, self._machine, number, self._memory)
 
     def _data(self, number: int) -> bytes | Record:
         if self._files is None:

@@ -20,7 +20,7 @@ import enum
 import re
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from preflight.checklist.body_reader import BodyError, read_body
 from preflight.checklist.heading import heading_of
@@ -65,6 +65,18 @@ class Content:
     heading: Heading
     document: Mapping[str, Any]
     """The whole body as plain values, each of the type that `record_kinds` says."""
+
+
+class Memory(Protocol):
+    """What was found out before about the bytes of records, by their digest. Nothing of the register is in it."""
+
+    def content(self, sealed: Sealed) -> Content | str:
+        """What its body holds, perhaps shortened, or why that cannot be read."""
+        ...
+
+    def fits(self, sealed: Sealed, public: bytes) -> bool:
+        """As `signature_of`."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,22 +131,27 @@ def read_record(
     keyring: Keyring | None,
     machine: str | None = None,
     sequence: int | None = None,
-    contents: Callable[[Sealed], Content | str] | None = None,
+    memory: Memory | None = None,
 ) -> Record:
     """The record in these bytes.
 
     keyring: the admitted public keys; None: none at hand, and a signed record cannot be checked.
     machine, sequence: where it lay; None: anywhere.
-    contents: a memory of what bodies hold; without it the body is read.
+    memory: of what was found out about these bytes before; without it all is found out now.
     """
     try:
         sealed = read_seal(data)
     except SealError as error:
         return Record(Status.WRONG, error.message)
-    content = (contents or content_in)(sealed)
+    content, fits = (memory.content(sealed), memory.fits) if memory else (content_in(sealed), signature_of)
     if isinstance(content, str):
-        return Record(*standing(sealed, content, keyring, machine, sequence), sealed)
-    return Record(*standing(sealed, content.heading, keyring, machine, sequence), sealed, content)
+        return Record(*standing(sealed, content, keyring, machine, sequence, fits), sealed)
+    return Record(*standing(sealed, content.heading, keyring, machine, sequence, fits), sealed, content)
+
+
+def signature_of(sealed: Sealed, public: bytes) -> bool:
+    """Whether the record carries the signature of the holder of that key. SigningUnavailableError without Ed25519."""
+    return signature_fits(public, sealed.signature, sealed.signed)
 
 
 def content_in(sealed: Sealed) -> Content | str:
@@ -159,7 +176,12 @@ def heading_in(sealed: Sealed) -> Heading | str:
 
 
 def standing(
-    sealed: Sealed, heading: Heading | str, keyring: Keyring | None, machine: str | None, sequence: int | None
+    sealed: Sealed,
+    heading: Heading | str,
+    keyring: Keyring | None,
+    machine: str | None,
+    sequence: int | None,
+    fits: Callable[[Sealed, bytes], bool] = signature_of,
 ) -> tuple[Status, str]:
     """How a sealed record stands, and why. `heading`: what its body prints of it, or why the body cannot be read."""
     if machine is not None and sealed.machine != machine:
@@ -170,12 +192,14 @@ def standing(
         return Status.WRONG, heading
     if wrong_place := misplaced(sealed.machine, heading.kind):
         return Status.WRONG, wrong_place
-    status, statement = _signed(sealed, heading, keyring)
+    status, statement = _signed(sealed, heading, keyring, fits)
     practice = is_practice(sealed.machine) and status is not Status.WRONG
     return status, f"{NOTE} {statement}" if practice else statement
 
 
-def _signed(sealed: Sealed, heading: Heading, keyring: Keyring | None) -> tuple[Status, str]:
+def _signed(
+    sealed: Sealed, heading: Heading, keyring: Keyring | None, fits: Callable[[Sealed, bytes], bool]
+) -> tuple[Status, str]:
     if not sealed.key_id:
         return Status.UNSIGNED, "Unsigned: its seal fits, but anybody could have made it."
     if keyring is None:
@@ -184,11 +208,10 @@ def _signed(sealed: Sealed, heading: Heading, keyring: Keyring | None) -> tuple[
     if key is None:
         return Status.WRONG, f"Signed with the key {sealed.key_id}, of a person nobody admitted."
     try:
-        fits = signature_fits(key.public, sealed.signature, sealed.signed)
+        if not fits(sealed, key.public):
+            return Status.WRONG, f"The signature does not fit: not made by {key.person} over these bytes."
     except SigningUnavailableError as error:
         return Status.CANNOT_CHECK, error.message
-    if not fits:
-        return Status.WRONG, f"The signature does not fit: not made by {key.person} over these bytes."
     if fault := _signer_fault(key, heading):
         return Status.WRONG, fault
     return Status.INTACT, f"Signed by {key.person}."

@@ -172,3 +172,27 @@ def test_it_never_lies_in_the_shop(tmp_path: Path) -> None:
     with memory_for(tmp_path / "shop", tmp_path / "cache") as memory:
         content(memory, sealed())
     assert (tmp_path / "cache").is_dir()
+
+
+def test_a_signature_is_checked_once_for_a_key_and_only_what_fits_is_noted(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record, key, other = sealed(signed=True), signer(PERSON).public, signer("somebody else").public
+    with BodyMemory(path) as memory:
+        assert (memory.fits(record, key), memory.fits(record, other)) == (True, False)
+
+    def refuse(_sealed: Sealed, _public: bytes) -> bool:
+        raise AssertionError("a signature was checked again")
+
+    monkeypatch.setattr(body_memory, "signature_of", refuse)
+    with BodyMemory(path) as memory:
+        assert memory.fits(record, key)
+        for public in (other, b"", key[:-1]):
+            with pytest.raises(AssertionError, match="again"):
+                memory.fits(record, public)
+    connection = sqlite3.connect(path)
+    connection.execute("UPDATE signed SET sha256 = ?", (sealed().sha256,))
+    connection.commit()
+    connection.close()
+    with BodyMemory(path) as memory, pytest.raises(AssertionError, match="again"):
+        memory.fits(sealed(), key)
