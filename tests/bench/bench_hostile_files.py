@@ -4,6 +4,9 @@ Forty-eight malformed variants of each kind of file, and a link, pipe, folder, d
 each place; a fresh copy of the shop for each. A command may end as on the sound shop, or name the file; it may not fail
 by itself, hang, take more than 5 s or 500 MB, or touch what a link leads to.
 
+For each place every command is run with a pipe, with nothing and with an empty file there. Those that say the same each
+time as on the sound shop do not look at it, and are not run again with the other ways.
+
 Run: python -m tests.bench.bench_hostile_files [malformed|odd] [PLACE ...]; misses as they come, figures at the end.
 """
 
@@ -39,6 +42,9 @@ HOST = os.uname().nodename
 OPENED = (b"job card",)
 FAILED = ("Traceback", "own failure", "MemoryError", "RecursionError")
 ESCAPES = re.compile(r"\x1b\[[0-9;?<>=]*[a-zA-Z]|\x1b[()][A-Z0-9]|\x1b[=>]|\s+")
+CASE = re.compile(r"case-[0-9]+")
+FIRST = ("pipe", "nothing", "empty")
+"""Ways that tell which commands look at a place."""
 NUMBERS = re.compile(r"0{2,}([0-9]+)\.toml")
 
 
@@ -141,28 +147,37 @@ class Grid:
         self._slowest = self._largest = (0.0, "")
         self._statuses: Counter[int] = Counter()
         self.misses: list[str] = []
-        self._begun = 0
+        self._begun = self._left = 0
 
     def measure(self, made: Template) -> None:
         """What each command does on the sound shop: a fault there is the grid's own."""
-        for name, ended in self._all(made, None, lambda _: None):
+        for name, ended in self._all(made, None, lambda _: None, None):
             made.sound[name] = ended
             if ended.over or any(word in ended.text for word in FAILED):
                 raise SystemExit(f"{name} on the sound shop: {ended}")
 
-    def case(self, made: Template, place: str, what: str, data: bytes | None = None) -> None:
-        """One file malformed (`data`) or something odd in its place, and every command on that shop."""
-        path = made.places[place]
+    def case(
+        self, made: Template, place: str, what: str, data: bytes | None = None, only: set[str] | None = None
+    ) -> set[str]:
+        """One file malformed (`data`) or something odd in its place, and every command on that shop, or `only` some.
+
+        Returns those that say something else than on the sound shop.
+        """
+        path, other = made.places[place], set[str]()
 
         def spoil(shop: Path) -> None:
-            if data is None:
+            if what == "nothing":
+                remove(shop / path)
+            elif data is None:
                 plant(shop / path, what)
             else:
                 remove(shop / path)
                 write(shop / path, data)
 
-        for name, ended in self._all(made, place, spoil):
+        for name, ended in self._all(made, place, spoil, only):
             self._runs += 1
+            if CASE.sub("", ended.text) != CASE.sub("", made.sound[name].text):
+                other.add(name)
             self._statuses[ended.status] += 1
             said = f"{place} = {what}, {name}"
             self._slowest = max(self._slowest, (ended.cpu, said))
@@ -170,8 +185,11 @@ class Grid:
             if why := _miss(ended, made.sound[name], path):
                 self.misses.append(f"{said}: {why}")
                 print(f"MISS {self.misses[-1]}", flush=True)
+        return other
 
-    def _all(self, made: Template, place: str | None, spoil: object) -> Iterator[tuple[str, Ended]]:
+    def _all(
+        self, made: Template, place: str | None, spoil: object, only: set[str] | None
+    ) -> Iterator[tuple[str, Ended]]:
         self._begun += 1
         folder = self._work / f"case-{self._begun}"
         shutil.copytree(made.folder, folder, symlinks=True)
@@ -189,7 +207,10 @@ class Grid:
         spoil(shop)
         yield "app", open_app(shop, markers=OPENED)
         for name, argv in commands(shop).items():
-            yield name, run(argv)
+            if only is None or name in only:
+                yield name, run(argv)
+            else:
+                self._left += 1
         if touched(shop):
             self.misses.append(f"{place}: what a link led to was changed")
             print(f"MISS {self.misses[-1]}", flush=True)
@@ -198,6 +219,7 @@ class Grid:
     def report(self) -> None:
         """The figures."""
         print(f"{self._begun} shops, {self._runs} runs; by exit status: {dict(sorted(self._statuses.items()))}")
+        print(f"{self._left} not run: commands that do not look at the place")
         print(f"most time of its own: {self._slowest[0]:.2f} s ({self._slowest[1]}); bound {SECONDS:.0f} s")
         print(f"most memory: {self._largest[0]:.0f} MB ({self._largest[1]}); bound {MEGABYTES} MB")
         print(f"misses: {len(self.misses)}")
@@ -242,14 +264,19 @@ def main() -> None:
                 if (names and place not in names) or own is not peopled:
                     continue
                 source = made.folder / "shop" / path
-                if "malformed" in kinds and source.is_file() and path.suffix in (".toml", ".json"):
+                whole = source.is_file() and path.suffix in (".toml", ".json")
+                look = grid.case(made, place, "pipe") | grid.case(made, place, "nothing")
+                look |= grid.case(made, place, "empty", b"") if whole else set()
+                if "malformed" in kinds and whole:
                     data = source.read_bytes()
                     for what in NAMES:
-                        grid.case(made, place, what, malformed(what, data, as_json=path.suffix == ".json"))
+                        if what not in FIRST:
+                            spoilt = malformed(what, data, as_json=path.suffix == ".json")
+                            grid.case(made, place, what, spoilt, look)
                 if "odd" in kinds:
                     for what in ODD:
-                        if not (what == "folder" and source.is_dir()):  # an ordinary one
-                            grid.case(made, place, what)
+                        if what not in FIRST and not (what == "folder" and source.is_dir()):  # an ordinary one
+                            grid.case(made, place, what, None, look)
                 print(f"{place}: done, {len(grid.misses)} misses so far", flush=True)
         grid.report()
     sys.exit(1 if grid.misses else 0)
