@@ -270,7 +270,7 @@ def find(shop: Path, machine: str, record_id: str, register: Register, *, after:
 def _kind(data: bytes) -> str:
     """The kind that stands at the top of a record, to pass over one of another kind unread; empty when there is none.
 
-    `[record]` is the first table of a record, and its kind the first line as we write it; a record where it is not is read.
+    `[record]` is the first table of a record, and its kind the first line as we write it; where it is not, it is read.
     """
     header = data.find(b"\n[record]\n") + 1
     match = _KIND.match(data, header)
