@@ -31,7 +31,7 @@ SEAL = re.compile(
 BARE = re.compile(r"[A-Za-z0-9_-]+")
 TEXT = re.compile(r'"((?:\\(?:["\\bnfr]|u00(?:0[0-7be-f]|1[0-9a-f]|7f))|[^\x00-\x08\x0a-\x1f\x7f"\\])*)"')
 PLAIN = re.compile(r"[^\n,\]}]+")
-DAY, HOUR, OFFSET = r"\d{4}-\d\d-\d\d", r"\d\d:\d\d:\d\d", r"(?!-00:00)[+-]\d\d:\d\d"
+DAY, HOUR, OFFSET = r"\d{4}-\d\d-\d\d", r"\d\d:\d\d:\d\d", r"(?!-00:00)[+-]\d\d:[0-5]\d"
 FRACTION = r"(?:\.(?!000000)\d{6})?"
 MOMENT = re.compile(DAY + "T" + HOUR + OFFSET, re.ASCII)
 TIME = re.compile(f"{DAY} {HOUR}{FRACTION}(?:{OFFSET})?", re.ASCII)
@@ -92,25 +92,25 @@ class Body:
     def read(self) -> None:
         must(self.text.endswith("\n") and not self.text.endswith("\n\n"))
         while self.at < len(self.text):
-            table, level = self.top, 0
+            table = self.top
             if self.at:
                 must(self.took("\n"))
             if self.text.startswith("[", self.at):
-                table, level = self.header()
+                table = self.header()
             else:
                 must(self.at == 0)
             lines = 0
             while self.at < len(self.text) and not self.text.startswith("\n", self.at):
                 name = self.key()
                 must(name not in table and self.took(" = ") and not self.text.startswith("{", self.at))
-                table[name] = self.value(level + 1, 0)
+                table[name] = self.value(0)
                 must(self.took("\n"))
                 lines += 1
             must(lines or table is not self.top)
             if lines:
                 self.bare.discard(id(table))
 
-    def header(self) -> tuple[dict[str, Any], int]:
+    def header(self) -> dict[str, Any]:
         start = self.at
         many = self.took("[[") or not self.took("[")
         path = [self.key()]
@@ -118,14 +118,15 @@ class Body:
             path.append(self.key())
         must(self.took("]]\n" if many else "]\n"))
         self.first = self.first or self.text[start : self.at - 1]
-        table, level = self.top, len(path)
+        table = self.top
+        must(len(path) <= DEEPEST)
         for name in path[:-1]:
             if name in table:
                 must(next(reversed(table)) == name)
                 inner = table[name]
                 if isinstance(inner, list):
                     must(id(inner) in self.begun)
-                    inner, level = inner[-1], level + 1
+                    inner = inner[-1]
                 must(isinstance(inner, dict) and id(inner) not in self.bare)
             else:
                 inner = table[name] = {}
@@ -138,25 +139,24 @@ class Body:
                 table[name] = []
                 self.begun.add(id(table[name]))
             table[name].append(new)
-            level += 1
         else:
             must(name not in table)
             table[name] = new
             self.bare.add(id(new))
-        must(level <= DEEPEST)
-        return new, level
+        return new
 
-    def value(self, level: int, lists: int) -> Any:
+    def value(self, lists: int) -> Any:
         """Behind " = ", or an item of a list of lines: the only values that may go over several lines."""
         if not self.text.startswith("[\n", self.at):
-            return self.inline(level)
-        must(level <= DEEPEST)
+            must(lists < DEEPEST or not self.text.startswith("{", self.at))
+            return self.inline(lists)
+        must(lists < DEEPEST)
         self.at += 2
         items = []
         while not self.text.startswith(" " * 4 * lists + "]", self.at):
             must(self.took(" " * 4 * (lists + 1)))
             must(not self.text.startswith("[", self.at) or self.text.startswith(("[]", "[\n"), self.at))
-            items.append(self.value(level + 1, lists + 1))
+            items.append(self.value(lists + 1))
             must(self.took(",\n"))
         must(items and self.took(" " * 4 * lists + "]"))
         return items
@@ -169,7 +169,7 @@ class Body:
         if self.took("{}"):
             return {}
         if self.took("{ "):
-            must(level <= DEEPEST)
+            must(level + 1 < DEEPEST)
             table: dict[str, Any] = {}
             while not table or self.took(", "):
                 name = self.key()
@@ -178,7 +178,7 @@ class Body:
             must(self.took(" }"))
             return table
         if self.took("["):
-            must(level <= DEEPEST and not self.text.startswith("[\n", self.at - 1))
+            must(level + 1 < DEEPEST and not self.text.startswith("[\n", self.at - 1))
             items = [self.inline(level + 1)]
             while self.took(", "):
                 items.append(self.inline(level + 1))
