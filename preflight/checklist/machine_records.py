@@ -183,8 +183,11 @@ class MachineRecords:
         return self._first_signed < number or any(self._is_signed(below) for below in near)
 
     def _is_signed(self, number: int) -> bool:
+        """By somebody of the shop; where no keys are at hand, by anybody."""
         seal = self._seal(number)
         if seal is None or not seal.signed:
+            return False
+        if self._register.keyring is not None and self.status(number) is not Status.INTACT:
             return False
         self._first_signed = min(number, self._first_signed or number)
         return True

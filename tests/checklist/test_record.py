@@ -19,7 +19,7 @@ from preflight.checklist.past import past
 from preflight.checklist.record import Status, read_record
 from preflight.checklist.record_text import lines
 from preflight.checklist.register import Register, read_register
-from preflight.checklist.seal import seal
+from preflight.checklist.seal import NO_PREVIOUS, seal
 from preflight.checklist.store import commit
 from preflight.checklist.verify import verify_record
 
@@ -251,3 +251,17 @@ def test_not_many_strangers_at_once_fill_the_screen(peopled: PeopledShop) -> Non
         lay(Chain(peopled.shop, MACHINE), write_body(document(peopled, "startup")))
     known = past(peopled.shop, MACHINE, read_register(peopled.shop))
     assert known.notice.startswith("Records 8, 9, 10 and 6 more count for nothing")
+
+
+def test_a_strangers_signature_in_front_makes_no_history_a_stranger(peopled: PeopledShop) -> None:
+    before = peopled.now - timedelta(days=3)
+    for _ in range(3):
+        unsigned(peopled, before)
+    held(peopled, STOP)
+    chain = Chain(peopled.shop, MACHINE)
+    document = start_up_document("planted-01", Signature("A. Nobody", "lead", "As it says.", before))
+    planted = seal(
+        write_body(document), machine=MACHINE, sequence=1, previous=NO_PREVIOUS, signer=peopled.signer("A. Nobody")
+    )
+    chain.path(1).write_bytes(planted)
+    assert weights(peopled) == [Weight.STRANGER, Weight.HISTORY, Weight.HISTORY, Weight.COUNTS]
