@@ -1,6 +1,6 @@
 """The app as it is started; what is heard of it is noted in a file at once.
 
-Run by the monkey on a terminal of its own: python listened_app.py SHOP MACHINE FILE; without a machine it is asked for.
+Run by the monkey on a terminal of its own: python listened_app.py SHOP FILE.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ HERE = Path(__file__).parents[1]
 sys.path[:0] = [str(HERE.parent), str(HERE)]
 
 
-def main(shop: str, machine: str, file: str) -> int:
-    """Open the app on that shop; the status it ends with."""
+def main(shop: str, file: str) -> int:
+    """Open the app on that shop by its own command; the status it ends with."""
     from keys.listening import listening
 
-    from preflight.tui.start import run
+    from preflight.__main__ import main as preflight
 
     notes = os.open(file, os.O_WRONLY | os.O_APPEND | os.O_CREAT)
 
@@ -31,7 +31,7 @@ def main(shop: str, machine: str, file: str) -> int:
         os.write(notes, json.dumps(asdict(heard)).encode() + b"\n")  # whole, also when the process is killed next
 
     with listening(note):
-        return run(Path(shop), machine=machine)
+        return preflight(["--shop", shop])
 
 
 if __name__ == "__main__":

@@ -40,6 +40,7 @@ from preflight.tui.charset import ASCII, UNICODE
 from preflight.tui.demo_shop import MACHINE
 from preflight.tui.desk_door import DeskDoor
 from preflight.tui.dialogues.pick import PickScreen
+from preflight.tui.key_gate import REST
 from preflight.tui.modes.run import RunScreen
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ STALL = 0.7
 LEAVES = 40
 """Keys with which every screen can be left."""
 FOLDERS_OF_THE_USER = ("HOME", "XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_STATE_HOME", "XDG_CONFIG_HOME")
-SECONDS_A_RUN = 240.0
+SECONDS_A_RUN = 400.0
 HALF = 0.5
 ASKS_MACHINE = 0.15
 """Share of runs in which the terminal does not know its machine."""
@@ -145,7 +146,7 @@ def play(outcome: Outcome, shop: MonkeyShop, keys: list[Burst], chance: Random) 
             try:
                 left = asyncio.run(_sitting(outcome, shop, left, chance))
             except Exception as error:  # noqa: BLE001  (whatever the app fails with is what is looked for)
-                outcome.failures.append(_in_words(error))
+                outcome.failures = outcome.failures or [_in_words(error)]
             if left and chance.random() < NEXT_SHIFT:
                 shop.clock.now += timedelta(hours=12)
     outcome.releases = len(releases(shop))
@@ -167,7 +168,7 @@ async def _sitting(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], cha
     machine = "" if chance.random() < ASKS_MACHINE else MACHINE
     outcome.opened += 1
     door = DeskDoor(shop.root, machine, shop.clock, tokens(f"a{outcome.opened}"), "bench", 1)
-    app = PreflightApp(door.wiring(), chance.choice((UNICODE, ASCII)))
+    app = PreflightApp(door.wiring(), chance.choice((UNICODE, ASCII)), rest=chance.choice((0.0, REST)))
     app.animation_level = "none"
     left = list(pressed)
     try:
@@ -182,13 +183,14 @@ async def _sitting(outcome: Outcome, shop: MonkeyShop, pressed: list[Burst], cha
         left = []
     finally:
         door.close()
-    if app.return_code:
+    outcome.failures += [_in_words(error) for error in app.failures]
+    if app.return_code and not app.failures:
         outcome.failures.append(f"the app ended with status {app.return_code}")
     return left
 
 
 def _open(app: PreflightApp) -> bool:
-    return app.is_running and app.return_value is None and not app._exit and app._exception is None
+    return app.is_running and not app._exit and not app.failures
 
 
 async def _press(outcome: Outcome, pilot: Pilot[None], burst: Burst, shop: MonkeyShop) -> None:

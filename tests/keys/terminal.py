@@ -7,9 +7,9 @@ import itertools
 import json
 import os
 import pty
-import re
 import select
 import signal
+import socket
 import struct
 import sys
 import termios
@@ -24,7 +24,9 @@ from keys.ledger import failures, machines, releases, rows_of
 from keys.listening import Heard, Kind
 from keys.shops import desk_of
 
+from preflight.own_failure import log_path
 from preflight.tui.demo_shop import MACHINE
+from preflight.tui.terminal_machine import DRAFTS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -42,6 +44,8 @@ CODES: Mapping[str, bytes] = {
     **{f"ctrl+{letter}": bytes([ord(letter) - 96]) for letter in "opqrt"},
 }  # fmt: skip
 """What a terminal sends for a key that prints nothing."""
+ASKS_MACHINE = 0.15
+"""Share of runs in which the terminal does not know its machine."""
 KILLED = 0.5
 """Share of the runs in which the program is killed now and then."""
 KILL_AFTER_BURST = 0.04
@@ -68,7 +72,7 @@ def code(key: str) -> bytes:
 class Terminal:
     """The program on a pseudo-terminal."""
 
-    def __init__(self, shop: MonkeyShop, notes: Path, size: tuple[int, int], machine: str = MACHINE) -> None:
+    def __init__(self, shop: MonkeyShop, notes: Path, size: tuple[int, int]) -> None:
         self.written = b""
         self.status: int | None = None
         """Exit status, minus the signal for a killed one; None while it runs."""
@@ -80,7 +84,7 @@ class Terminal:
             for name in ("COLUMNS", "LINES", "NO_COLOR"):
                 os.environ.pop(name, None)
             app = str(Path(__file__).with_name("listened_app.py"))
-            os.execv(sys.executable, [sys.executable, app, str(shop.root), machine, str(notes)])
+            os.execv(sys.executable, [sys.executable, app, str(shop.root), str(notes)])
 
     def write(self, data: bytes) -> None:
         """One write, as a terminal passes on what was typed in one go."""
@@ -134,6 +138,9 @@ class Terminal:
 def run(outcome: Outcome, keys: list[Burst], chance: Random, shop: MonkeyShop, notes: Path) -> Outcome:
     """One run at a terminal of its own; `notes` is where the program notes what is heard of it."""
     began = time.monotonic()
+    if chance.random() > ASKS_MACHINE:
+        (shop.root / DRAFTS).mkdir(exist_ok=True)
+        (shop.root / DRAFTS / f"{socket.gethostname()}.machine").write_text(MACHINE, encoding="utf-8")
     left, kills = list(keys), chance.random() < KILLED
     while left and not outcome.failures:
         left = _sitting(outcome, shop, notes, left, chance, kills=kills)
@@ -212,9 +219,7 @@ def _sitting(
     finally:
         terminal.close()
     if b"Traceback" in terminal.written:
-        place = re.findall(rb"preflight/([a-z_/]+\.py)[^0-9]*([0-9]+)", terminal.written)
-        where = ", ".join(f"{name.decode()}:{line.decode()}" for name, line in place[-3:])
-        outcome.failures.append(f"a traceback on the terminal: {_last_line(terminal)} ({where})")
+        outcome.failures.append(f"a traceback on the terminal: {_last_line(terminal)}")
     return left
 
 
@@ -229,7 +234,13 @@ def _leave(outcome: Outcome, terminal: Terminal) -> None:
     if terminal.status is None:
         outcome.failures.append(f"it was not left within {SECONDS_TO_LEAVE:.0f} s")
     elif terminal.status != 0:
-        outcome.failures.append(f"it ended with status {terminal.status}: {_last_line(terminal)}")
+        outcome.failures.append(f"it ended with status {terminal.status}: {_last_line(terminal)} {_logged()}")
+
+
+def _logged() -> str:
+    """What the app's own log says of its last failure."""
+    path = log_path()
+    return " | ".join(path.read_text(encoding="utf-8").splitlines()[-12:]) if path.exists() else ""
 
 
 def _last_line(terminal: Terminal) -> str:
