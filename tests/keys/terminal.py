@@ -61,7 +61,7 @@ BEFORE_READY = 0.25
 SECONDS_TO_START = 60.0
 WAYS_OUT = (("escape", "ctrl+q", "1"), ("escape", "2"))
 """Out of a box and the run, and out of a drill, which asks."""
-SECONDS_TO_LEAVE = 30.0
+SECONDS_TO_LEAVE = 90.0
 
 
 def code(key: str) -> bytes:

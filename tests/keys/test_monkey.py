@@ -10,7 +10,7 @@ import pytest
 from keys.keystrokes import KEYS_A_RUN, MOST_IN_A_BURST, SHOWN, Burst, bursts
 from keys.ledger import lost, released
 from keys.listening import Heard, Kind
-from keys.monkey import MORNING, Outcome, planned, play
+from keys.monkey import MORNING, Outcome, planned, play, run, run_at_terminal
 from keys.shops import OPERATOR, STATES, Templates, desk_of
 from textual.widgets import Input
 
@@ -22,6 +22,11 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from keys.shops import MonkeyShop
+
+SEEDS = range(12)
+AT_A_TERMINAL = (2, 13)
+QUICK = 100
+"""Keys of a run in the suite; all 300 runs of 400 keys: python -m tests.keys.monkey."""
 
 
 @pytest.fixture(scope="session")
@@ -46,6 +51,22 @@ def shop_in(tmp_path: Path, templates: Templates, state: str, *, peopled: bool =
 
 def outcome_of(state: str) -> Outcome:
     return Outcome(0, state, peopled=False, size=(80, 24))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_random_keys_lose_nothing_release_nothing_and_fail_nowhere(
+    seed: int, tmp_path: Path, templates: Templates
+) -> None:
+    outcome = run(seed, tmp_path, templates, QUICK)
+    assert outcome.failures == [], outcome.line()
+    assert outcome.keys >= QUICK
+
+
+@pytest.mark.parametrize("seed", AT_A_TERMINAL)
+def test_the_same_at_a_real_terminal(seed: int, tmp_path: Path, templates: Templates) -> None:
+    outcome = run_at_terminal(seed, tmp_path, templates, QUICK)
+    assert outcome.failures == [], outcome.line()
+    assert outcome.keys >= QUICK
 
 
 def test_a_seed_gives_the_same_keys_again() -> None:
