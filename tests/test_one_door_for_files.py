@@ -26,6 +26,7 @@ OUTSIDE_A_SHOP = {
     "file_rights.py": "looks at the folder of keys",
     "__main__.py": "the null device",
     "cli/terminal.py": "the terminal",
+    "own_failure.py": "this user's log",
     "cli/init.py": "reads the bundled files; the new shop is written by the door",
     "cli/starter.py": "a file that a person names, made new",
     "shop/bundled.py": "the bundled files",

@@ -131,12 +131,12 @@ class KeyGate:
 
     def painting(self, screen: Screen[object]) -> None:
         """That screen is about to be written to the terminal."""
-        if self._unseen and not self._painted_at and screen is self._app.screen:
+        if self._unseen and not self._painted_at and screen in self._app.screen_stack[-1:]:
             self._painted_at = get_time()
 
     async def seen(self, screen: Screen[object]) -> None:
         """That screen stands whole on the terminal."""
-        if screen is not self._app.screen or not self._unseen:
+        if screen not in self._app.screen_stack[-1:] or not self._unseen:  # an app that is leaving has no screen
             return
         self._unseen, self._receipt = False, None
         self._held = self._last

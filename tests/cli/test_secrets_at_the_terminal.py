@@ -7,6 +7,7 @@ import pty
 import select
 import sys
 import time
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,12 +30,12 @@ OPERATOR = "D. Marrow"
 @pytest.fixture
 def people(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> PeopledShop:
     """A shop with one released start-up, then founded; the keys of the lead and an operator are here."""
-    from desk_samples import Clock, tokens
+    from desk_samples import MORNING, Clock, tokens
 
     shop = tmp_path / "shop"
     make_shop(shop, empty=False)
     add_history(shop, Clock(), tokens("demo"))
-    made = PeopledShop.founded(shop, tmp_path / "keys")
+    made = PeopledShop.founded(shop, tmp_path / "keys", at=MORNING + timedelta(hours=1))
     made.admit(OPERATOR, "operator", keep=True)
     monkeypatch.setenv("PREFLIGHT_SHOP", str(shop))
     monkeypatch.setenv("PREFLIGHT_KEYS", str(tmp_path / "keys"))
