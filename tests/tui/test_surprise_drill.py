@@ -147,3 +147,22 @@ async def test_it_is_not_offered(open_app: OpenApp, bench: PractisingBench, why:
             await pilot.press("f8", "enter", "1" if why == "never practised" else "2", "f8")
         await until(pilot, lambda: "Saved as " in shown(pilot))
         assert "PRACTICE" not in shown(pilot)
+
+
+async def test_the_key_that_leaves_the_app_gives_up_a_drill_on_record(
+    open_app: OpenApp, bench: PractisingBench
+) -> None:
+    async with open_app(bench) as (screen, pilot):
+        await pilot.press("ctrl+t")
+        await answer(pilot, 1)  # Bram Ostler
+        await answer(pilot, 3)
+        await until(pilot, lambda: "PRACTICE" in shown(pilot) and "F8 or Ctrl+S" in shown(pilot))
+        await pilot.press("f8")
+        await until(pilot, lambda: isinstance(pilot.app.screen, TrainScreen) and not pilot.app.screen.talking)
+        await pilot.press("ctrl+q")
+        await until(pilot, lambda: "Leave this drill? 0 of 11 stations judged." in shown(pilot))
+        await answer(pilot, 2)
+        await until(pilot, lambda: "given up: record 3" in shown(pilot))
+        assert practice(bench.shop)[-1].drill.given_up
+        await pilot.press("escape")
+        await until(pilot, lambda: pilot.app.screen is screen)

@@ -58,10 +58,7 @@ class VerdictPick(PracticePick):
     keys_text = "1 to 9, arrows mark   Enter takes it   Esc back"
 
     def on_mount(self) -> None:
-        """Nothing is marked, also once the list has the keys."""
-        self.call_after_refresh(self._unmark)
-
-    def _unmark(self) -> None:
+        """Nothing is marked before a key does it."""
         self.query_one(OptionList).highlighted = None
 
     def on_key(self, event: Key) -> None:
