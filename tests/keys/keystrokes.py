@@ -67,8 +67,9 @@ DOUBLED = 0.15
 """Share of keys that come twice."""
 WAITS = (("none", 0.3), ("idle", 0.5), ("short", 0.17), ("stall", 0.03))
 """What follows a burst: nothing, until all is done, a moment, or the app's loop stands still for 0.7 s first."""
-LOOK = "look"
-"""What follows a key of a walk: until all is done and a moment more, so that it is not taken for a bounce."""
+LOOK, LOOK_LONGER = "look", "look longer"
+"""What follows a key of a walk: until all is done and a moment more; before the same key once more so long that it is not
+taken for a bounce."""
 
 
 SHOWN = "shown"
@@ -110,13 +111,14 @@ def bursts(chance: Random, count: int = KEYS_A_RUN, secret: str = "", first: Seq
 
 
 def _walk(walk: Sequence[str], chance: Random, secret: str) -> Iterator[Burst]:
-    for key in walk:
+    for key, following in zip(walk, (*walk[1:], ""), strict=True):
+        wait = LOOK_LONGER if key == following else LOOK
         if key == SECRET:
-            yield Burst(tuple(secret), LOOK)
+            yield Burst(tuple(secret), wait)
         elif chance.random() < ASTRAY:
-            yield Burst((key, chance.choice(EVERY_KEY)), LOOK)
+            yield Burst((key, chance.choice(EVERY_KEY)), wait)
         else:
-            yield Burst((key,), LOOK)
+            yield Burst((key,), wait)
 
 
 def _keys(chance: Random, weights: Mapping[str, float]) -> Sequence[str]:

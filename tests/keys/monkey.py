@@ -27,7 +27,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))  # the samples are those of t
 
 from checklist.people_samples import PIN
 from keys import terminal
-from keys.keystrokes import KEYS_A_RUN, LOOK, SHOWN, SIGN_WALK, bursts, character
+from keys.keystrokes import KEYS_A_RUN, LOOK, LOOK_LONGER, SHOWN, SIGN_WALK, bursts, character
 from keys.ledger import failures, releases
 from keys.listening import Heard, Kind, listening
 from keys.shops import STATES, Templates
@@ -52,7 +52,7 @@ if TYPE_CHECKING:
 
 MORNING = datetime(2026, 11, 26, 6, 40, tzinfo=UTC)
 SIZES = ((60, 20), (80, 24), (130, 40))
-PAUSES = {"short": 0.1, LOOK: 0.27}
+PAUSES = {"short": 0.1, LOOK: 0.08, LOOK_LONGER: 0.27}
 RESTS = 0.02
 """Seconds in which nearly nothing is done once all is done."""
 STALL = 0.7

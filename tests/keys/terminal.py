@@ -19,7 +19,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from keys.keystrokes import LOOK
+from keys.keystrokes import LOOK, LOOK_LONGER
 from keys.ledger import failures, machines, releases, rows_of
 from keys.listening import Heard, Kind
 from keys.shops import desk_of
@@ -52,7 +52,7 @@ KILL_AFTER_BURST = 0.04
 IN_MID_ANSWER = 0.6
 """Share of the kills before which half an answer is typed."""
 HALF = b"27"
-WAITS = {"none": 0.0, "idle": 0.12, "short": 0.05, "stall": 0.7, LOOK: 0.3}
+WAITS = {"none": 0.0, "idle": 0.12, "short": 0.05, "stall": 0.7, LOOK: 0.2, LOOK_LONGER: 0.3}
 """Seconds after a burst; a stall is the program stopped and going on."""
 READY = b"\x1b[?1049h"
 """The screen has been taken: the first frame is on its way."""
