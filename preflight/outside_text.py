@@ -88,6 +88,8 @@ def unfit(text: str) -> str:
     >>> unfit("Ash\u202etreads")
     'holds a character that cannot be seen: U+202E, right-to-left override, at place 4'
     """
+    if is_plainly_seen(text):
+        return ""
     stray = _STRAY_MARKS.search(text)
     for place, one in enumerate(text, 1):
         if not _is_seen(one) or (stray is not None and place == stray.start() + 1):

@@ -117,7 +117,11 @@ def _profiles(
         ref, near = profile.value.extraction, profile.path.parent
     if ref is None:
         known = shop.ids(Extraction)
-        if profile is not None or len(known) != 1:
+        if profile is not None:
+            raise AirflowInputError(
+                f"{profile.path}: names no extraction profile.", f"Name it with --extraction: {', '.join(known)}."
+            )
+        if len(known) != 1:
             raise AirflowInputError(
                 "Which duct system?",
                 f"Name it with --extraction, or a machine that has one. Known here: {', '.join(known)}.",

@@ -29,11 +29,12 @@ MODELS: dict[str, type[BaseModel]] = {folder: model for model, folder in FOLDERS
 def run(arguments: argparse.Namespace) -> int:
     """Check what was named, else all of the shop. 0 when nothing is wrong, 3 when something is."""
     shop = shop_files(arguments.shop, *arguments.refs)
+    heads = _heads_of(shop)
     bad = total = 0
     for path in _named(shop, arguments.refs) if arguments.refs else _everything(shop):
         total += 1
         try:
-            word = check_file(path, shop)
+            word = check_file(path, shop, heads)
         except PreflightError as error:
             bad += 1
             complain(error)
@@ -49,8 +50,11 @@ def complain(error: PreflightError) -> None:
         print(line, file=sys.stderr)
 
 
-def check_file(path: Path, shop: Shop) -> str:
-    """Check one file by what it is and return the word for that. Raises `FileProblemsError` with all that is wrong."""
+def check_file(path: Path, shop: Shop, heads: frozenset[str] = frozenset()) -> str:
+    """Check one file by what it is and return the word for that. Raises `FileProblemsError` with all that is wrong.
+
+    `heads`: those of all machines of the shop, to hold cards against; empty: cards are held against none.
+    """
     model = kind_of(path)
     value = shop.load_file(model, path).value
     problems: list[Problem] = []
@@ -60,11 +64,15 @@ def check_file(path: Path, shop: Shop) -> str:
     elif isinstance(value, Extraction):
         problems = extraction_problems(value)
     elif isinstance(value, (JobCard, BeltCard)):
-        machines = shop.with_home_of(path).every(Machine)[0].values()
-        problems = unknown_heads(value, {head.id for machine in machines for head in machine.value.heads})
+        problems = unknown_heads(value, heads)
     if problems:
         raise FileProblemsError(str(path), problems)
     return WORDS[model]
+
+
+def _heads_of(shop: Shop) -> frozenset[str]:
+    usable, _ = shop.every(Machine)
+    return frozenset(head.id for machine in usable.values() for head in machine.value.heads)
 
 
 def kind_of(path: Path) -> type[BaseModel]:

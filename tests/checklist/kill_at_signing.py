@@ -86,10 +86,11 @@ class Signer:
             here = next(count) == point.number
             if here and not point.after:
                 os.kill(os.getpid(), signal.SIGKILL)
-            answer = real()
-            if here:
-                os.kill(os.getpid(), signal.SIGKILL)
-            return answer
+            try:
+                return real()
+            finally:
+                if here:
+                    os.kill(os.getpid(), signal.SIGKILL)
 
         assert _forked(lambda: _sign(shop, kill)) == KILLED
         return _looked_at(shop)
