@@ -274,16 +274,15 @@ class Run:
 
     def asking(self, impossible: list[tuple[Path, str]]) -> Run:
         """The run that asks for these readings again, but for those that a finding asks about already."""
-        found = {row.key: text for path, text in impossible for row in self._writers(path)}
-        questions = {
-            row.key
-            for station in self.stations
-            for row in (station.rows(self) if found else ())
-            if row.key in found
-            and any(f.verdict is Verdict.OPEN and row.answers_for(f.subject) for f in self.findings(station.id))
-        }
-        asked = {key: text for key, text in found.items() if key not in questions}
-        return replace(self, unread={**self.unread, **asked}) if asked else self
+        sentences = {row.key: text for path, text in impossible for row in self._writers(path)}
+        if not sentences:
+            return self
+        for station in self.stations:
+            questions = [finding for finding in self.findings(station.id) if finding.verdict is Verdict.OPEN]
+            for row in station.rows(self):
+                if any(row.answers_for(question.subject) for question in questions):
+                    sentences.pop(row.key, None)
+        return replace(self, unread={**self.unread, **sentences})
 
     def _writers(self, path: Path) -> list[Row]:
         """The first answered row that writes at or below a path of the sheet."""

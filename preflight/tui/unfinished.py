@@ -45,8 +45,8 @@ def beyond_instruments(raw: dict[str, Any]) -> list[tuple[Path, str]]:
     try:
         SetupSheet.model_validate(raw, context=TODAY)
     except ValidationError as error:
-        found = [item for item in error.errors(include_url=False) if item["type"] == IMPOSSIBLE]
-        return [(_written(tuple(item["loc"]), raw), f"{item['msg'].rstrip('.')}.") for item in found]
+        beyond = [item for item in error.errors(include_url=False) if item["type"] == IMPOSSIBLE]
+        return [(_written(tuple(item["loc"]), raw), f"{item['msg'].rstrip('.')}.") for item in beyond]
     return []
 
 
