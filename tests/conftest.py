@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import HealthCheck, settings
+from secrets_left import NoSecretLeft, secrets_left
 from standing_clock import StandingClock
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
 ZONE = "CET-1CEST,M3.5.0,M10.5.0/3"
@@ -77,3 +78,13 @@ def home(_homes: Path) -> Iterator[Path]:
         yield home
     if home.exists():
         shutil.rmtree(home)
+
+
+@pytest.fixture
+def no_secret_left(home: Path) -> NoSecretLeft:
+    """`no_secret_left(secrets, shop, screens)`: none in the shop, in this user's caches and logs, or on a screen."""
+
+    def require(secrets: Sequence[str], shop: Path, screens: Iterable[str] = ()) -> None:
+        assert secrets_left(secrets, [shop, home], screens) == []
+
+    return require

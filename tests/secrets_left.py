@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import base64
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
+
+
+class NoSecretLeft(Protocol):
+    """What the fixture `no_secret_left` gives."""
+
+    def __call__(self, secrets: Sequence[str], shop: Path, screens: Iterable[str] = ()) -> None: ...
 
 
 def secrets_left(secrets: Sequence[str], folders: Iterable[Path], screens: Iterable[str] = ()) -> list[str]:

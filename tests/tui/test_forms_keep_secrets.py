@@ -13,7 +13,6 @@ import pytest
 from checklist.people_samples import PASSPHRASE, PIN, PeopledShop
 from desk_samples import MORNING, Clock, filled, tokens
 from opened_app import burst
-from secrets_left import secrets_left
 from textual.widgets import Input
 
 from preflight.checklist.key_folder import KeyFolder
@@ -35,6 +34,7 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
+    from secrets_left import NoSecretLeft
     from textual.app import App
     from textual.pilot import Pilot
 
@@ -57,8 +57,6 @@ def people(shop: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Peopl
         path = shop / folder / f"{profile}.toml"
         made.approve(f"{folder}/{path.stem}", hashlib.sha256(path.read_bytes()).hexdigest())
     monkeypatch.setenv("PREFLIGHT_KEYS", str(tmp_path / "keys"))
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
     return made
 
 
@@ -213,7 +211,7 @@ async def opened(people: PeopledShop, kind: str, size: tuple[int, int]) -> Async
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 @pytest.mark.parametrize("kind", FORMS)
 async def test_a_pin_in_the_wrong_field_is_taken_out_said_in_front_and_left_nowhere(
-    people: PeopledShop, tmp_path: Path, kind: str, size: tuple[int, int]
+    people: PeopledShop, no_secret_left: NoSecretLeft, kind: str, size: tuple[int, int]
 ) -> None:
     before = records(people.shop)
     async with opened(people, kind, size) as one:
@@ -240,13 +238,13 @@ async def test_a_pin_in_the_wrong_field_is_taken_out_said_in_front_and_left_nowh
         await one.saved()
         assert records(people.shop) == before + 1
         one.shown()
-    assert secrets_left([PIN, PASSPHRASE], [people.shop, tmp_path / "cache", tmp_path / "state"], one.screens) == []
+    no_secret_left([PIN, PASSPHRASE], people.shop, one.screens)
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
 @pytest.mark.parametrize("kind", FORMS)
 async def test_after_a_wrong_secret_the_cursor_is_in_its_emptied_field_and_a_retyped_one_goes_there(
-    people: PeopledShop, tmp_path: Path, kind: str, size: tuple[int, int]
+    people: PeopledShop, no_secret_left: NoSecretLeft, kind: str, size: tuple[int, int]
 ) -> None:
     before = records(people.shop)
     async with opened(people, kind, size) as one:
@@ -265,13 +263,12 @@ async def test_after_a_wrong_secret_the_cursor_is_in_its_emptied_field_and_a_ret
         await one.saved()
         assert records(people.shop) == before + 1
         one.shown()
-    typed = [PIN, PASSPHRASE, WRONG]
-    assert secrets_left(typed, [people.shop, tmp_path / "cache", tmp_path / "state"], one.screens) == []
+    no_secret_left([PIN, PASSPHRASE, WRONG], people.shop, one.screens)
 
 
 @pytest.mark.parametrize("kind", ["hold", "countersign"])
 async def test_a_text_that_opens_the_key_of_somebody_else_here_does_not_leave_the_form(
-    people: PeopledShop, tmp_path: Path, kind: str
+    people: PeopledShop, no_secret_left: NoSecretLeft, kind: str
 ) -> None:
     before = records(people.shop)
     async with opened(people, kind, (80, 24)) as one:
@@ -286,7 +283,7 @@ async def test_a_text_that_opens_the_key_of_somebody_else_here_does_not_leave_th
         assert records(people.shop) == before
         tries = list(people.keys.path.glob("*.tries"))
         assert tries == []  # it was no try to sign
-    assert secrets_left([PIN, PASSPHRASE], [people.shop, tmp_path / "cache"], one.screens) == []
+    no_secret_left([PIN, PASSPHRASE], people.shop, one.screens)
 
 
 @pytest.mark.parametrize("kind", FORMS)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, cast
 import pytest
 from checklist.people_samples import FOUNDER, PASSPHRASE, PIN, PeopledShop
 from desk_samples import MORNING, Clock, filled, tokens
-from secrets_left import secrets_left
 
 from preflight.audit.rules import Rules
 from preflight.audit.sections import today_sections
@@ -34,6 +33,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from desk_samples import OpenDesk
+    from secrets_left import NoSecretLeft
     from textual.pilot import Pilot
 
     from preflight.checklist.machine_records import Kept
@@ -181,7 +181,7 @@ async def until(pilot: Pilot[None], held: Callable[[], object]) -> None:
 
 @pytest.mark.parametrize("size", [(60, 20), (80, 24)], ids=lambda size: f"{size[0]}x{size[1]}")
 async def test_both_sign_in_the_form_and_a_pin_of_either_stays_in_its_field(
-    people: PeopledShop, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, size: tuple[int, int]
+    people: PeopledShop, monkeypatch: pytest.MonkeyPatch, no_secret_left: NoSecretLeft, size: tuple[int, int]
 ) -> None:
     monkeypatch.setenv("PREFLIGHT_KEYS", str(people.keys.path))
     door = DeskDoor(people.shop, MACHINE, Clock(), tokens("door"), "bench", 7)
@@ -208,4 +208,4 @@ async def test_both_sign_in_the_form_and_a_pin_of_either_stays_in_its_field(
     finally:
         door.close()
     assert [one.heading.name for one in newest(people)[:2]] == [TRAINER, OPERATOR]
-    assert secrets_left([PIN], [people.shop], [text]) == []
+    no_secret_left([PIN], people.shop, [text])

@@ -15,7 +15,7 @@ from preflight.tui.dialogues.frame import Dialogue, content
 from preflight.tui.readiness import by_name, counted, readiness, released_for, reminders, why_not_signed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from textual.widget import Widget
 
@@ -39,8 +39,13 @@ class ReviewAnswer:
     """What is said on going there."""
 
 
-def review_entries(run: Run, charset: Charset) -> list[tuple[list[Span], ReviewAnswer | None]]:
-    """Lines of the review with what choosing one does; None for a line that cannot be chosen."""
+def review_entries(
+    run: Run, charset: Charset, read_again: Sequence[Reminder] = ()
+) -> list[tuple[list[Span], ReviewAnswer | None]]:
+    """Lines of the review with what choosing one does; None for a line that cannot be chosen.
+
+    read_again: what is read once more before the run is signed; it stands right before the last two lines.
+    """
     entries: list[tuple[list[Span], ReviewAnswer | None]] = []
     for station in run.stations:
         verdict = run.verdict(station.id)
@@ -69,7 +74,7 @@ def review_entries(run: Run, charset: Charset) -> list[tuple[list[Span], ReviewA
             (f"record {run.signed.number}: F2 says what has happened since", "text"),
         ]
         return [*entries, (told, None)]
-    entries += [_reminder_entry(one, charset) for one in reminders(run)]
+    entries += [_reminder_entry(one, charset) for one in read_again]
     missing = bool(why_not_signed(run))
     sign: list[Span] = [
         (" sign ", "dim" if missing else "key"),
@@ -121,7 +126,8 @@ class ReviewScreen(Dialogue[ReviewAnswer]):
     def __init__(self, run: Run, charset: Charset) -> None:
         super().__init__(charset)
         self.run = run
-        self.entries = review_entries(run, charset)
+        self.read_again = reminders(run) if run.signed is None else []
+        self.entries = review_entries(run, charset, self.read_again)
         if run.signed is not None:
             self.keys_text = "Enter go there   Esc back"
 
@@ -136,9 +142,9 @@ class ReviewScreen(Dialogue[ReviewAnswer]):
     def on_mount(self) -> None:
         """Ready to sign: that line is the current one, unless something is to be read once more."""
         if self.run.signed is None and not why_not_signed(self.run):
-            grave = [one.grave for one in reminders(self.run)]
-            looked = len(self.entries) - 2 - len(grave) + grave.index(True) if any(grave) else len(self.entries) - 2
-            self.query_one(OptionList).highlighted = looked
+            sign = len(self.entries) - 2
+            looks = [sign - len(self.read_again) + place for place, one in enumerate(self.read_again) if one.grave]
+            self.query_one(OptionList).highlighted = next(iter(looks), sign)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Enter or a click."""
