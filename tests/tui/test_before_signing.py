@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 from desk_samples import MORNING, filled
 from fake_stations import Bench, all_answered
-from opened_app import OpenApp, screen_lines
+from opened_app import OpenApp, burst, screen_lines
 
 from preflight.tui.readiness import reminders
 from preflight.tui.widgets.top_line import top_line
@@ -158,6 +158,15 @@ async def test_the_review_lists_them_before_anything_can_be_signed(open_app: Ope
         assert pilot.app.screen is screen
         assert screen.station_id in ("tension", "glue")
         assert bench.signed == []
+
+
+async def test_two_hundred_enters_from_a_complete_sheet_release_nothing(open_app: OpenApp) -> None:
+    bench = Bench(all_answered())
+    async with open_app(bench) as (_, pilot):
+        for _ in range(20):
+            await burst(pilot, *["enter"] * 10)
+        assert bench.signed == []
+        assert bench.held == []
 
 
 async def test_a_name_has_to_be_chosen_this_time(open_app: OpenApp) -> None:
