@@ -11,7 +11,7 @@ import time
 from dataclasses import dataclass, field, replace
 from datetime import UTC
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 from audit.audit_samples import NOW, add_record
@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from desk_samples import Clock
     from opened_app import OpenApp
     from textual.pilot import Pilot
+    from textual.screen import Screen
 
     from preflight.tui.run import Run
     from preflight.tui.wiring import Wiring
@@ -354,3 +355,11 @@ async def test_dropped_keys_are_heard(open_app: OpenApp, tmp_path: Path) -> None
         await burst(pilot, "1", "7")
         await settled(pilot)
         assert rung == [True]
+
+
+async def test_a_screen_that_is_painted_while_the_app_closes_is_no_failure(open_app: OpenApp) -> None:
+    async with open_app(Bench(all_answered())) as (screen, pilot):
+        app = pilot.app
+        assert isinstance(app, PreflightApp)
+    assert app.screen_stack == []
+    await app.gate.seen(cast("Screen[object]", screen))
