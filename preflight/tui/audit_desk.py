@@ -19,6 +19,7 @@ from preflight.audit.record_view import record_sections
 from preflight.audit.rules import rules_of
 from preflight.audit.shop_audit import ShopAudit
 from preflight.audit.today import machine_names
+from preflight.errors import PreflightError
 
 if TYPE_CHECKING:
     import asyncio
@@ -51,6 +52,10 @@ class RecordPage:
     """What is said when there is no record at all."""
 
 
+class RecordsClosedError(PreflightError):
+    """A question that came after the records were let go of."""
+
+
 class AuditDesk:
     """One terminal's view of the records. Its methods return futures of the reading thread."""
 
@@ -75,12 +80,15 @@ class AuditDesk:
         self.looked = False
         """Whether every record was looked at once."""
         self._reader = ThreadPoolExecutor(1, "audit-reader")
+        self._closed = False
         self._audit: ShopAudit | None = None
         self._names: dict[str, str] = {}
         self._stop = threading.Event()
 
     async def ask(self, loop: asyncio.AbstractEventLoop, question: Callable[[], T]) -> T:
-        """Run one of the methods below on the reading thread."""
+        """Run one of the methods below on the reading thread. RecordsClosedError once they were let go of."""
+        if self._closed:
+            raise RecordsClosedError("The records are closed.", "Open them again: Ctrl+R.")
         return await loop.run_in_executor(self._reader, question)
 
     def fill(self, progress: Callable[[int, int], None]) -> str:
@@ -100,7 +108,10 @@ class AuditDesk:
         self._stop.set()
 
     def close(self) -> None:
-        """End the filling and let go of the index."""
+        """End the filling and let go of the index; once is enough."""
+        if self._closed:
+            return
+        self._closed = True
         self.cancel()
         self._reader.submit(self._close)
         self._reader.shutdown(wait=False)

@@ -283,3 +283,13 @@ async def test_trends_of_one_machine_end_with_its_wear_and_patterns_say_that_the
         await pilot.press("f4")
         await settle(pilot)
         assert "of everything: narrowing does not count here" in text(screen)[0]
+
+
+async def test_a_question_that_comes_after_the_records_were_let_go_of_is_no_failure(open_audit: OpenAudit) -> None:
+    async with open_audit() as (screen, pilot):
+        screen.desk.close()  # as on leaving, with the second half of today still to be asked
+        screen.action_today()
+        screen.action_list()
+        await settle(pilot)
+        assert not cast("PreflightApp", pilot.app).failures
+        assert "The records are closed" in " ".join(text(screen))

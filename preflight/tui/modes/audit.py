@@ -185,7 +185,8 @@ class AuditScreen(AuditDialogues):
         try:
             return await self.desk.ask(asyncio.get_running_loop(), question)
         except (PreflightError, sqlite3.Error) as error:
-            self.say(str(error))
+            if self.is_attached:
+                self.say(str(error))
             return None
 
     @work(exclusive=True, group="view")
