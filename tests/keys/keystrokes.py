@@ -68,7 +68,7 @@ DOUBLED = 0.15
 WAITS = (("none", 0.3), ("idle", 0.5), ("short", 0.17), ("stall", 0.03))
 """What follows a burst: nothing, until all is done, a moment, or the app's loop stands still for 0.7 s first."""
 LOOK, LOOK_LONGER = "look", "look longer"
-"""What follows a key of a walk: until all is done and a moment more; before the same key again, longer than a bounce."""
+"""What follows a key of a walk: until all is done and a moment more; before the same key longer than a bounce."""
 
 
 SHOWN = "shown"
