@@ -142,7 +142,7 @@ class PreflightApp(App[None]):
 
     def get_default_screen(self) -> Screen[None]:
         """The run; other areas become modes when they come."""
-        return RunScreen(self.wiring, self.charset)
+        return RunScreen(self.wiring, self.charset, self.gate.rests)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every command of the run, and the two themes."""

@@ -6,6 +6,7 @@ everything that the one before sets off is done, and after a change of the scree
 
 - what was typed before the change could be seen is dropped: it was meant for what stood there before;
 - unless that key itself opened the new screen: what is typed behind F4 is meant for the list that F4 opens;
+- where Enter stays, so that a reason is read, Enter struck again at once is the same stroke;
 - a key that is held down, bounces or is struck twice counts once: its repeats are dropped until it rests.
 
 Clicks pass the same gate. `PreflightApp` hands all of them in and is told by the screens' own signal when one changes.
@@ -97,6 +98,8 @@ class KeyGate:
         """The newest key and when it was typed."""
         self._held: tuple[str, float] = ("", 0.0)
         """The key before the newest change of the screen, and when it was last repeated."""
+        self._resting: tuple[str, float] = ("", 0.0)
+        """The newest key, where what it did is to be read first, and when it did that."""
         self._burst = 0.0
         """When the last key was typed that belongs to what stood before."""
         self._button_dropped = False
@@ -129,6 +132,10 @@ class KeyGate:
         screen = self._app.screen
         screen.call_after_refresh(lambda: self._app.post_message(Seen(screen)))
 
+    def rests(self) -> None:
+        """What the key on its way did is to be read first: the same key counts again once it has rested."""
+        self._resting = (self._last[0], get_time())
+
     def painting(self, screen: Screen[object]) -> None:
         """That screen is about to be written to the terminal."""
         if self._unseen and not self._painted_at and screen in self._app.screen_stack[-1:]:
@@ -153,7 +160,7 @@ class KeyGate:
                 await self._send(event)
 
     async def _send(self, event: events.Event) -> None:
-        self._last = (_name(event), event.time)
+        self._last, self._resting = (_name(event), event.time), ("", 0.0)
         self._since, self._turned = get_time(), False
         self._target = target = self._target_of(event)
         self._receipt = Receipt(HOPS)  # a priority binding may change the screen before the key is handed on
@@ -178,6 +185,8 @@ class KeyGate:
         released = isinstance(event, events.MouseUp) and self._button_dropped
         late = typed < self._means_before or typed - self._burst < TOGETHER
         again = name == self._held[0] and (typed < self._shown_at or typed - self._held[1] < self.rest)
+        if name == self._resting[0] == self._last[0]:
+            again = again or typed < self._resting[1] or typed - self._last[1] < self.rest
         dropped = released or late or again
         if isinstance(event, events.MouseDown):
             self._button_dropped = dropped

@@ -9,6 +9,7 @@ from desk_samples import MORNING, tokens
 from fake_stations import NOON, Bench, all_answered
 from opened_app import burst, screen_lines
 
+from preflight.tui.app import PreflightApp
 from preflight.tui.demo_shop import MACHINE, YESTERDAY
 from preflight.tui.desk_door import DeskDoor
 
@@ -84,6 +85,20 @@ async def test_values_typed_ahead_of_a_stop_overwrite_nothing_and_land_in_no_oth
         assert screen.run.typed["tension.1"] == "9"
         assert screen.run.typed["tension.2"] == ""
         assert "13 was not taken, nor Enter behind it. head 1 reads 9 bar, above 4.8 bar." in text(screen)
+        await pilot.press("enter")
+        assert screen.entries.key == "tension.2"
+
+
+@pytest.mark.parametrize("enters", [2, 5])
+async def test_enter_struck_twice_or_held_down_at_a_stop_does_not_pass_it(open_app: OpenApp, enters: int) -> None:
+    async with open_app(Bench({**all_answered(), "tension.2": ""})) as (screen, pilot):
+        assert isinstance(pilot.app, PreflightApp)
+        pilot.app.gate.rest = 3600.0
+        screen.go("tension", "tension.1")
+        await burst(pilot, "9", *["enter"] * enters)
+        await pilot.press("enter")
+        assert screen.entries.key == "tension.1"
+        pilot.app.gate.rest = 0.0
         await pilot.press("enter")
         assert screen.entries.key == "tension.2"
 

@@ -302,7 +302,8 @@ async def test_a_key_held_down_answers_one_dialogue_and_is_swallowed_until_it_re
         await settled(pilot)
         assert (screen.station_id, screen.entries.key) == ("glue", "glue.state")
         await asyncio.sleep(REST)
-        await pilot.press("enter")
+        await pilot.press("enter")  # stays at the caution, and must rest once more
+        await asyncio.sleep(REST)
         await pilot.press("enter")
         assert screen.entries.key != "glue.state"
 

@@ -80,8 +80,10 @@ class RunScreen(RunMoves):
     }
     """
 
-    def __init__(self, wiring: Wiring, charset: Charset) -> None:
+    def __init__(self, wiring: Wiring, charset: Charset, rests: Callable[[], None] = lambda: None) -> None:
+        """rests: called where a key did what is to be read first."""
         super().__init__()
+        self.rests = rests
         self.wiring = wiring
         self.charset = charset
         self.run = outline(wiring)

@@ -138,7 +138,7 @@ class RunDialogues(RunSaving):
         label, typed = self.undoable
         return label if self.wiring.taken_back is not None and typed is self.run.typed else ""
 
-    @work(exclusive=True, group="dialogue")
+    @asks
     async def action_take_back(self) -> None:
         """Everything as it was before what F2 said has happened."""
         if self.event_to_undo:

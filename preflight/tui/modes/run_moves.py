@@ -164,6 +164,7 @@ class RunMoves(RunDialogues):
         self.show_row(look.key)
         self.entries.mark_all()
         self.app.bell()
+        self.rests()
 
     def _next_asked(self) -> None:
         rows = list(self.entries.rows)

@@ -33,6 +33,8 @@ class RunParts(Screen[None]):
     draft: KeptDraft
     kept: dict[str, dict[str, str]]
     """By dialogue what was typed into it and not saved yet: it stands again when the dialogue is opened again."""
+    rests: Callable[[], None]
+    """Called where a key did what is to be read first: struck again at once it does not count."""
     busy: bool = False
     """Files are read or written for this run: until it is known what became of it no key does anything.
 
