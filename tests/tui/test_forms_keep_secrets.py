@@ -289,13 +289,15 @@ async def test_a_text_that_opens_the_key_of_somebody_else_here_does_not_leave_th
 @pytest.mark.parametrize("kind", FORMS)
 async def test_two_hundred_enters_save_nothing_from_any_form(people: PeopledShop, kind: str) -> None:
     before = records(people.shop)
-    async with opened(people, kind, (80, 24)) as one:
+    async with opened(people, kind, (60, 20)) as one:
         await one.answer()
         await one.type_at("secret", one.secret)
         for _ in range(20):
             await burst(one.pilot, *["enter"] * 10)
         assert one.at == "confirm"
         assert "Enter does not do this: F8, or Ctrl+S." in one.shown()
+        button = one.form.query_one("#confirm")
+        assert one.form.query_one("#fields").region.contains_region(button.region)  # in view, under what is said
         assert records(people.shop) == before
         await one.pilot.press("ctrl+s")
         await one.saved()

@@ -116,11 +116,16 @@ class Form(Dialogue[Saved]):
         if line.has_class("-shown"):
             room -= len(wrap(str(line.content), frame))
         self.query_one("#fields").styles.max_height = max(3, room)
-        if self.focused is not None:
-            self.call_after_refresh(self.focused.scroll_visible, animate=False)
+        self.call_after_refresh(self._into_view)
 
     def _focus(self, key: str) -> None:
         self.query_one(f"#{key}").focus()
+        self.call_after_refresh(self._into_view)
+
+    def _into_view(self) -> None:
+        """Where the next key goes stands in what the refusal leaves of the form."""
+        if self.focused is not None:
+            self.focused.scroll_visible(animate=False)
 
     # filling it in ------------------------------------------------------------------------------------------------
 
