@@ -29,3 +29,11 @@ class PreflightError(Exception):
 
     def __str__(self) -> str:
         return f"{self.message} {self.hint}".rstrip()
+
+
+def out_of_reach(error: OSError) -> PreflightError:
+    """A file or folder that the system does not let us use, as something a person can put right."""
+    where = f"{error.filename}: " if error.filename else ""
+    return PreflightError(
+        f"{where}{error.strerror or error}.", "Bring the folder and the right to use it back, then try again."
+    )

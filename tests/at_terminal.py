@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
 ROOT = Path(__file__).parents[1]
-F8, F3, F2, CTRL_Q, ENTER = b"\x1b[19~", b"\x1bOR", b"\x1bOQ", b"\x11", b"\r"
+F2, F3, F4, F7, F8 = b"\x1bOQ", b"\x1bOR", b"\x1bOS", b"\x1b[18~", b"\x1b[19~"
+CTRL_Q, CTRL_R, ENTER = b"\x11", b"\x12", b"\r"
 PATIENCE = 60.0
 CONTROLS = re.compile(rb"\x1b(\[[0-9;?<>=]*[ -/]*[@-~]|\][^\x07]*\x07|[PX^_].*?\x1b\\|.)", re.DOTALL)
 
@@ -35,6 +36,8 @@ class AtTerminal:
         self.status: int | None = None
         """Exit status, minus the signal of a killed one; None while it runs."""
         environment = {**os.environ, "PYTHONPATH": f"{ROOT}{os.pathsep}{ROOT / 'tests'}", **(changes or {})}
+        self._mark = 0
+        """How far `until` has looked."""
         self._pid, self._terminal = pty.fork()
         if self._pid == 0:
             fcntl.ioctl(0, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
@@ -60,14 +63,18 @@ class AtTerminal:
 
     def until(self, text: str) -> None:
         """Read until that was painted after what was looked for before."""
-        mark = len(self.written) if not self.written else self._mark
-        end = time.monotonic() + PATIENCE
+        mark, end = self._mark, time.monotonic() + PATIENCE
         while text not in CONTROLS.sub(b"", self.written[mark:]).decode(errors="replace"):
             if time.monotonic() > end or not self._read(0.5):
                 raise AssertionError(f"{text!r} was not painted; status {self.status}, last: {self.text[-1500:]!r}")
         self._mark = len(self.written)
 
-    _mark = 0
+    def stall(self, seconds: float, keys: bytes) -> None:
+        """The command stands still while the keys are typed, then finds all of them at once."""
+        os.kill(self._pid, signal.SIGSTOP)
+        self.send(keys)
+        time.sleep(seconds)
+        os.kill(self._pid, signal.SIGCONT)
 
     def quiet(self, seconds: float) -> None:
         """Read for that long."""

@@ -20,6 +20,7 @@ PLACES = {
     "draft": "preflight.tui.desk.Desk.keep",
     "copy": "preflight.checklist.safe_copy.SafeCopy._write",
     "keyboard": "textual.drivers.linux_driver.LinuxDriver.process_message",
+    "records": "preflight.tui.audit_desk.AuditDesk.fill",
     "wiring": "preflight.tui.desk_door.DeskDoor.wiring",
 }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 from typing import TYPE_CHECKING
 
 from textual.app import App, SystemCommand
@@ -19,6 +20,7 @@ from preflight.tui.themes import THEMES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from types import FrameType
 
     from rich.console import RenderableType
     from textual.events import Event
@@ -55,6 +57,25 @@ class PreflightApp(App[None]):
         """From here on the gate knows what is on the screen."""
         self.screen_change_signal.subscribe(self, lambda _: self.gate.changed(), immediate=True)
         self.gate.changed()
+        self._go_on_after_a_stop()
+
+    def _go_on_after_a_stop(self) -> None:
+        """A process that was stopped from outside goes on with the reader of the keyboard that it has.
+
+        The framework starts a second one, as after a stop of its own; the first then may never end, nor the process.
+        """
+        driver, number = self._driver, getattr(signal, "SIGCONT", None)
+        before = signal.getsignal(number) if number is not None else None
+        if self.is_headless or number is None or not callable(before):
+            return
+
+        def goes_on(given: int, frame: FrameType | None) -> None:
+            if getattr(driver, "_must_signal_resume", True):
+                before(given, frame)
+            else:
+                self.refresh()
+
+        signal.signal(number, goes_on)
 
     async def on_event(self, event: Event) -> None:
         """Keys and clicks pass the gate; what comes back from it, and all else, goes the framework's way."""

@@ -23,15 +23,17 @@ ASKING = "asking"
 
 
 class Once(Screen[T]):
-    """A screen that is left once: a second answer, or one while something lies over it, changes nothing."""
+    """A screen that is left once: a second answer changes nothing."""
 
     answered = False
 
     def dismiss(self, result: T | None = None) -> AwaitComplete:
-        """The answer; the framework would take the screen beneath away with a second one."""
-        if self.answered or self.app.screen is not self:
+        """The answer. With a second one, or under the palette, the framework would close another screen."""
+        if self.answered:
             return AwaitComplete(asyncio.sleep(0))
         self.answered = True
+        if self.app.screen is not self:
+            self.pop_until_active()
         return super().dismiss(result)
 
     def on_key(self, event: Key) -> None:

@@ -7,6 +7,7 @@ others behind it in one write, after which the app stands still for a while. Wha
 from __future__ import annotations
 
 import asyncio
+import threading
 import time
 from dataclasses import dataclass, field, replace
 from datetime import UTC
@@ -44,7 +45,7 @@ if TYPE_CHECKING:
     from textual.screen import Screen
 
     from preflight.tui.run import Run
-    from preflight.tui.wiring import Wiring
+    from preflight.tui.wiring import Holding, Wiring
 
 STALL = 0.7
 """Seconds for which the app stands still."""
@@ -364,3 +365,32 @@ async def test_a_screen_that_is_painted_while_the_app_closes_is_no_failure(open_
         assert isinstance(app, PreflightApp)
     assert app.screen_stack == []
     await app.gate.seen(cast("Screen[object]", screen))
+
+
+async def test_a_form_whose_record_is_saved_while_the_palette_lies_over_it_closes(
+    open_app: OpenApp, tmp_path: Path
+) -> None:
+    saving, go_on = threading.Event(), threading.Event()
+
+    class Slow(WholeBench):
+        def wiring(self) -> Wiring:
+            def hold(_: Run, holding: Holding) -> str:
+                saving.set()
+                assert go_on.wait(10)
+                self.held.append(holding)
+                return "Saved as held record 13."
+
+            return replace(super().wiring(), hold=hold)
+
+    async with open_app(Slow(all_answered(), folder=tmp_path)) as (_, pilot):
+        await pilot.press("f8", "h")
+        await pilot.press("1")
+        await comes(pilot, "Who was told?")
+        for word in ("air", "Ida", "tap"):
+            await pilot.press(*word, "enter")
+        await pilot.press("f8")
+        assert await asyncio.to_thread(saving.wait, 10)
+        await pilot.press("ctrl+p")
+        go_on.set()
+        await comes(pilot, "Saved as held record 13.")
+        assert len(pilot.app.screen_stack) == 2

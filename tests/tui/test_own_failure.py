@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from at_terminal import CONTROLS, CTRL_Q, ENTER, F2, F3, F8, AtTerminal
+from at_terminal import CONTROLS, CTRL_Q, CTRL_R, ENTER, F2, F3, F8, AtTerminal
 from desk_samples import Clock, tokens
 from failing_app import SECRET
 
@@ -69,7 +69,8 @@ def test_a_failure_before_the_screens_leaves_one_sentence_and_status_4(shop: Pat
 
 
 @pytest.mark.parametrize(
-    ("place", "keys"), [("handler", F3), ("worker", F2), ("dialogue", F8), ("paint", b"x"), ("keyboard", b"xy")]
+    ("place", "keys"),
+    [("handler", F3), ("worker", F2), ("dialogue", F8), ("paint", b"x"), ("keyboard", b"xy"), ("records", CTRL_R)],
 )
 def test_a_failure_while_somebody_types_keeps_the_draft(shop: Path, place: str, keys: bytes) -> None:
     with AtTerminal(place, str(shop), program=(str(FAILING),)) as app:

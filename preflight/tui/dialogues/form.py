@@ -18,7 +18,7 @@ from textual.widgets.option_list import Option
 
 from preflight.checklist.secret import Secret
 from preflight.checklist.stray_secret import typed_part
-from preflight.errors import PreflightError
+from preflight.errors import PreflightError, out_of_reach
 from preflight.tui.dialogues.frame import Dialogue, content
 from preflight.tui.form import FieldKind, Filled, FormField, FormSpec, Refusal, Saved, missing, stray, taken_out, unread
 from preflight.tui.painting import wrap
@@ -236,9 +236,10 @@ class Form(Dialogue[Saved]):
         if refusal is None:
             try:
                 sentence = await self.spec.save(filled)
-            except PreflightError as error:
+            except (PreflightError, OSError) as error:
+                said = error if isinstance(error, PreflightError) else out_of_reach(error)
                 secret = next((one.key for one in self.spec.fields if one.is_secret), "")
-                refusal = Refusal(secret, str(error), emptied=bool(secret))
+                refusal = Refusal(secret, str(said), emptied=bool(secret))
         if refusal is None:
             while self.app.screen is not self:  # it is answered once what lies over it is gone
                 await asyncio.sleep(OVER)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 from textual.widgets import OptionList
 
 from preflight.checks.finding import Verdict
-from preflight.errors import PreflightError
+from preflight.errors import PreflightError, out_of_reach
 from preflight.training.explain import HELP
 from preflight.training.question import causes, remedies
 from preflight.training.records import MEANING
@@ -213,6 +213,7 @@ class PracticeTalk:
         """What the work returns; None when it says what a person can put right, which is told."""
         try:
             return await asyncio.to_thread(work)
-        except PreflightError as error:
-            await self.tell("", [[(str(error), "text")]])
+        except (PreflightError, OSError) as error:
+            said = error if isinstance(error, PreflightError) else out_of_reach(error)
+            await self.tell("", [[(str(said), "text")]])
             return None

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from textual import work
 from textual.binding import Binding, BindingType
-from textual.worker import get_current_worker
+from textual.worker import Worker, WorkerState, get_current_worker
 
 from preflight.audit.period import Period
 from preflight.audit.queries import EVERYTHING
@@ -110,6 +110,11 @@ class AuditScreen(AuditDialogues):
         if not worker.is_cancelled:
             self.app.call_from_thread(self._filled, said)
 
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """A failure of the reading that nobody foresaw ends the app like any other, while the screen is open."""
+        if event.worker.group == "fill" and event.worker.error is not None and event.state is WorkerState.ERROR:
+            raise event.worker.error
+
     def _read(self, done: int, total: int) -> None:
         self._reading = True
         self.say(f"Reading records {done} of {total} (^X stops)")
@@ -184,7 +189,7 @@ class AuditScreen(AuditDialogues):
     async def asked(self, question: Callable[[], T]) -> T | None:
         try:
             return await self.desk.ask(asyncio.get_running_loop(), question)
-        except (PreflightError, sqlite3.Error) as error:
+        except (PreflightError, sqlite3.Error, OSError) as error:
             if self.is_attached:
                 self.say(str(error))
             return None

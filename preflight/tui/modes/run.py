@@ -10,7 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 
 from preflight.checks.finding import Finding, Verdict
-from preflight.errors import PreflightError
+from preflight.errors import PreflightError, out_of_reach
 from preflight.tui.attention import explained, no_release, slip_meant
 from preflight.tui.commands import COMMANDS
 from preflight.tui.kept_draft import KeptDraft
@@ -37,12 +37,6 @@ CLOCK_SECONDS = 20
 TOO_EARLY = "What was typed before this was shown is not taken."
 RECORDS = "the records (no start-up)"
 """Offered beside the machines, and what the dialogue returns for it: no profile has such a name."""
-
-
-def unusable(error: OSError) -> str:
-    """A file or folder that cannot be reached or used, in words."""
-    where = f"{error.filename}: " if error.filename else ""
-    return f"{where}{error.strerror or error}. Bring the folder and the right to use it back, then try again."
 
 
 def outline(wiring: Wiring) -> Run:
@@ -220,7 +214,7 @@ class RunScreen(RunMoves):
             done = await asyncio.to_thread(work)
         except OSError as error:
             self.busy = False
-            raise PreflightError(unusable(error)) from error
+            raise out_of_reach(error) from error
         except (PreflightError, asyncio.CancelledError):
             self.busy = False
             raise
