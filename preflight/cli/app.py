@@ -29,8 +29,9 @@ MOST_DAYS = 730
 CANNOT_DRAW = ("dumb", "unknown")
 """Kinds of terminal, by the variable TERM, that show text line by line and nothing else."""
 PLAIN_COMMANDS = """\
-The same in plain lines: preflight assess SHEET (verdicts), airflow, feed, marks, belts, run-record, record, audit,
-train, verify; preflight --help lists them. If this terminal can do more, set TERM to what it is."""
+In plain lines: preflight assess SHEET (verdicts), airflow, feed, marks,
+belts, run-record, record, audit, train, verify. All: preflight --help
+If this terminal can do more, set TERM to what it is."""
 
 
 class NoTerminalError(PreflightError):
@@ -46,9 +47,7 @@ def run(arguments: argparse.Namespace) -> int:
             "The app needs a terminal.", "Without one: preflight assess SHEET, or preflight demo for an example."
         )
     if (kind := os.environ.get("TERM", "")) in CANNOT_DRAW:
-        raise NoTerminalError(
-            f"The app needs a terminal that can draw and has function keys; this one says TERM={kind}.", PLAIN_COMMANDS
-        )
+        raise NoTerminalError(f"The app needs a terminal that can draw; this one says TERM={kind}.", PLAIN_COMMANDS)
     if not arguments.demo:
         return open_app(shop_path(arguments.shop).existing)
     import tempfile

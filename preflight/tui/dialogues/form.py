@@ -39,8 +39,6 @@ SAVING = "Saving the record."
 OPENING = "Opening the key, then saving the record: about a second."
 BESIDE = 4
 """Columns that the frame takes."""
-OVER = 0.05
-"""Seconds between looks whether something lies over the form."""
 
 
 class ConfirmButton(Button, inherit_bindings=False):
@@ -241,8 +239,6 @@ class Form(Dialogue[Saved]):
                 secret = next((one.key for one in self.spec.fields if one.is_secret), "")
                 refusal = Refusal(secret, str(said), emptied=bool(secret))
         if refusal is None:
-            while self.app.screen is not self:  # it is answered once what lies over it is gone
-                await asyncio.sleep(OVER)
             self.dismiss(Saved(sentence, Filled(filled.texts)))
             return
         self._lock(False)
